@@ -14,9 +14,13 @@ import numpy.typing as npt
 LayerNumbers = tuple[float, float, float, float]
 
 CELL_PERIOD = 5400.0
-"""[s] Period whose penetration depth sets the cell size: sun and routines change over hours, controls over minutes."""
-SMALLEST_CAPACITY = 500.0
-"""[J m⁻² K⁻¹] Below this a layer is a resistance only (half a millimetre of water); it would settle in a minute."""
+"""[s] Period whose penetration depth sets the finest cell: sun and routines change over hours."""
+SMALLEST_CAPACITY = 1.0
+"""[J m⁻² K⁻¹] Below this (air, a membrane) a layer is a resistance only."""
+SHORTEST_RELAXATION = 150.0
+"""[s] Neighbouring cells that come to one temperature faster than this are one node. With it the 24 h transfer
+matrix of marine lay-ups is within 1.5 % of the exact one and the 6 h matrix within 5 % (tests/physics/test_layers.py);
+without merging a sandwich deck has ten nodes, with it seven, a bare laminate one."""
 
 
 def resistance(layers: Sequence[LayerNumbers]) -> float:
@@ -30,7 +34,7 @@ def resistance(layers: Sequence[LayerNumbers]) -> float:
 
 
 def cells(layers: Sequence[LayerNumbers]) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
-    """Cut layers into cells with their capacity at the middle.
+    """Cut layers into cells with their capacity at the middle, then join those that settle together.
 
     Each layer is cut so that a cell is at most 0.6 of the penetration depth √(λP/(πρc)) of a 1.5 h period.
 
@@ -59,25 +63,26 @@ def cells(layers: Sequence[LayerNumbers]) -> tuple[npt.NDArray[np.float64], npt.
             between[-1] += half
             between.append(half)
             capacities.append(capacity / count)
-    return _merge(np.array(between), np.array(capacities))
+    return _join_fast_neighbours(np.array(between), np.array(capacities))
 
 
-def _merge(
-    between: npt.NDArray[np.float64], capacities: npt.NDArray[np.float64], least: float = 0.008
+def _join_fast_neighbours(
+    between: npt.NDArray[np.float64], capacities: npt.NDArray[np.float64]
 ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
-    """Join neighbouring nodes less than `least` m²·K/W apart at their centre of capacity (thin skins beside another)."""
-    between, capacities = between.copy(), capacities.copy()
-    i = 1
-    while i < len(between) - 1:
-        if between[i] >= least:
-            i += 1
-            continue
-        first, second = capacities[i - 1], capacities[i]
-        to_first = between[i] * second / (first + second)
-        between[i - 1] += to_first
-        between[i + 1] += between[i] - to_first
-        capacities[i - 1] = first + second
-        between, capacities = np.delete(between, i), np.delete(capacities, i)
+    """Join the fastest pair at its centre of capacity until none relaxes within `SHORTEST_RELAXATION`."""
+    while len(capacities) > 1:
+        first, second = capacities[:-1], capacities[1:]
+        relaxation = between[1:-1] * first * second / (first + second)
+        i = int(np.argmin(relaxation))
+        if relaxation[i] >= SHORTEST_RELAXATION:
+            break
+        share = second[i] / (first[i] + second[i])
+        joined = first[i] + second[i]
+        between, capacities = between.copy(), capacities.copy()
+        between[i] += between[i + 1] * share
+        between[i + 2] += between[i + 1] * (1.0 - share)
+        capacities[i] = joined
+        between, capacities = np.delete(between, i + 1), np.delete(capacities, i + 1)
     return between, capacities
 
 
