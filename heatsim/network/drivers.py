@@ -1,0 +1,234 @@
+"""The drivers u of both networks: weather, sun, people, lights, equipment, as values at each step's start and end.
+
+Within a regime the matrix is fixed, so whatever the hour's own film, air density or door flow differs from the
+regime's is carried here: an outer skin gets the sol-air temperature of its own film, air from outdoors the difference
+of its own mass flow taken at the zone's expected temperature.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from heatsim.climate.sun import SunOnBoat
+from heatsim.climate.weather import Weather
+from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT, AirLink, air_links, exchange
+from heatsim.network.base import Network
+from heatsim.network.regimes import Regimes, at, blinded
+from heatsim.physics import films
+from heatsim.scenario.resolved import Resolved
+
+Array = npt.NDArray[np.float64]
+
+EVAPORATION = 2.501e6
+"""[J/kg] Latent heat of water at 0 °C, the reference state of moist-air enthalpy (handbook psychrometrics)."""
+GAS_CONSTANT = 287.042
+"""[J/(kg·K)] Of dry air (ASHRAE Fundamentals 2017, ch. 1)."""
+
+
+@dataclass(frozen=True)
+class Site:
+    """Everything the drivers of one weather need. `expected` is (step, zone) °C, `expected_vapour` kg/kg."""
+
+    resolved: Resolved
+    regimes: Regimes
+    number: npt.NDArray[np.int64]
+    weather: Weather
+    expected: Array
+    expected_vapour: Array
+
+
+def heat_drivers(network: Network, site: Site, sun: SunOnBoat) -> Array:
+    """Drivers of the heat network.
+
+    Returns
+    -------
+    (2, run, step, driver) array
+        At the start and end of each step; temperatures in °C, sources in W. One run for each heading of `sun`.
+    """
+    resolved, weather = site.resolved, site.weather
+    runs, steps = sun.incident.shape[0], len(weather.time)
+    u = np.zeros((2, runs, steps, len(network.drivers)))
+    skin = _outer_skins(network, site, sun)
+    links = _links(site)
+    indoor = _transmitted(site, sun)
+    for column, driver in enumerate(network.drivers):
+        value: Array
+        match driver.kind, driver.of:
+            case "air", _:
+                value = weather.air[:, None, :]
+            case "sea", _:
+                value = weather.sea[:, None, :]
+            case "scheduled", (zone,):
+                routine = resolved.zones[zone].temperature
+                assert routine is not None
+                value = at(routine, weather.local_minute)[None, None, :]
+            case "outer_sun", (face,):
+                value = skin.sun[..., face]
+            case "long_wave", (face,):
+                value = skin.long_wave[..., face]
+            case "inner_sun", (face,):
+                value = _edges_first(sun.inner_absorbed[..., face]) * resolved.faces[face].area
+            case "room_sun", (zone,):
+                value = indoor.room[..., zone]
+            case "blind_sun", (face,):
+                value = indoor.blind[..., face]
+            case "awning_sun", (awning,):
+                value = _edges_first(sun.awning_absorbed[..., awning])
+            case "awning_long_wave", (awning,):
+                sky = films.radiative_coefficient(
+                    weather.sky, weather.air, resolved.awnings[awning].emissivity
+                ) * (weather.sky - weather.air)
+                value = sky[:, None, :]
+            case "air_correction", (number,):
+                excess = _excess_mass_flow(site, links[number]) * MOIST_HEAT
+                value = (excess * (weather.air - site.expected[:, links[number].target]))[:, None, :]
+            case "people", (zone, item):
+                value = _people(site, zone, item)[0][None, None, :]
+            case "gain", (zone, item):
+                gain = resolved.zones[zone].gains[item]
+                value = (gain.power * at(gain.routine, weather.local_minute))[None, None, :]
+            case _:
+                raise AssertionError(driver.kind)
+        u[..., column] = value
+    return u
+
+
+def moisture_drivers(network: Network, site: Site) -> Array:
+    """Drivers of the moisture network, (2, step, driver): humidity ratio in kg/kg, sources in kg/s."""
+    resolved, weather = site.resolved, site.weather
+    u = np.zeros((2, len(weather.time), len(network.drivers)))
+    links = _links(site)
+    for column, driver in enumerate(network.drivers):
+        value: Array
+        match driver.kind, driver.of:
+            case "humidity", _:
+                value = weather.humidity_ratio
+            case "vapour_correction", (number,):
+                excess = _excess_mass_flow(site, links[number])
+                value = excess * (weather.humidity_ratio - site.expected_vapour[:, links[number].target])
+            case "people_vapour", (zone, item):
+                value = _people(site, zone, item)[1] / EVAPORATION
+            case "gain_vapour", (zone, item):
+                gain = resolved.zones[zone].gains[item]
+                value = gain.power * gain.latent_share / EVAPORATION * at(gain.routine, weather.local_minute)
+            case "moisture", (zone, item):
+                source = resolved.zones[zone].moisture[item]
+                value = source.rate * at(source.routine, weather.local_minute)
+            case _:
+                raise AssertionError(driver.kind)
+        u[..., column] = value
+    return u
+
+
+@dataclass(frozen=True)
+class _Skins:
+    sun: Array
+    long_wave: Array
+
+
+def _edges_first(values: Array) -> Array:
+    """(run, 2, step) → (2, run, step)."""
+    return np.moveaxis(values, 1, 0)
+
+
+def _outer_skins(network: Network, site: Site, sun: SunOnBoat) -> _Skins:
+    """Heat of sun and of long-wave exchange at outer skins, (2, run, step, face) in W, scaled to the regime's film."""
+    resolved, weather = site.resolved, site.weather
+    faces = resolved.faces
+    film, sky_film = network.notes["outside_film"][site.number], network.notes["sky_film"][site.number]
+    emissivity = np.array([face.emissivity for face in faces])
+    area = np.array([face.area for face in faces])
+    sky = (1.0 + np.cos(np.radians([face.tilt for face in faces]))) / 2.0
+    sea_share = np.array([face.foreground.sea for face in faces])
+    glass = np.array([face.glazing is not None for face in faces])
+    absorptance = np.array([face.absorptance for face in faces])
+    given = np.array([np.nan if face.outside_film is None else face.outside_film for face in faces])
+
+    absorbed = np.where(glass, _edges_first(sun.outer_absorbed), absorptance * _edges_first(sun.incident))
+    air = weather.air[:, None, :, None]
+    low = sea_share * weather.sea[:, None, :, None] + (1.0 - sea_share) * air
+    convection = np.where(np.isnan(given), films.outside_convection(weather.wind)[:, None], given)
+    uncovered = np.divide(sky_film, _reference_sky(network, emissivity * sky), where=emissivity * sky > 0.0,
+                          out=np.ones_like(sky_film))  # fmt: skip
+    closed = np.array([_closed_awning(resolved, face.awning) for face in faces])
+    convection = convection * (1.0 - closed * (1.0 - uncovered))
+    first_guess = air + absorbed / np.maximum(convection + 6.0 * emissivity, 1.0)
+    h_sky = films.radiative_coefficient(first_guess, weather.sky[:, None, :, None], emissivity) * sky * uncovered
+    h_low = films.radiative_coefficient(first_guess, low, emissivity) * (1.0 - sky)
+    own = convection + h_sky + h_low
+    scale = area * np.where(film > 0.0, film / np.maximum(own, 1e-9), 1.0)
+    long_wave = h_sky * (weather.sky[:, None, :, None] - air) + h_low * (low - air)
+    return _Skins(scale * absorbed, scale * long_wave)
+
+
+def _closed_awning(resolved: Resolved, name: str | None) -> float:
+    return float(any(awning.name == name and not awning.open_gap for awning in resolved.awnings))
+
+
+def _reference_sky(network: Network, weight: Array) -> Array:
+    """Long-wave film to the sky of each face without an awning, as the network was linearised."""
+    reference = float(network.notes["black_film"][0])
+    return reference * weight
+
+
+@dataclass(frozen=True)
+class _Indoor:
+    room: Array
+    blind: Array
+
+
+def _transmitted(site: Site, sun: SunOnBoat) -> _Indoor:
+    """Sun that reaches each zone's surfaces, (2, run, step, zone), and each face's blind, (2, run, step, face), in W."""
+    resolved = site.resolved
+    shape = _edges_first(sun.transmitted[..., 0]).shape
+    room = np.zeros((*shape, len(resolved.zones)))
+    blind = np.zeros((*shape, len(resolved.faces)))
+    number = {zone.name: i for i, zone in enumerate(resolved.zones)}
+    order = blinded(resolved)
+    for i, face in enumerate(resolved.faces):
+        if face.glazing is None or face.beyond != "outdoors" or face.zone not in number:
+            continue
+        through = _edges_first(sun.transmitted[..., i]) * face.area
+        if face.blind is not None:
+            closed = site.regimes.blind[site.number, order.index(i)]
+            back = next(g.back_reflectance for g in resolved.glazings if g.name == face.glazing)
+            bounce = 1.0 / (1.0 - face.blind.reflectance * back)
+            absorptance = 1.0 - face.blind.transmittance - face.blind.reflectance
+            blind[..., i] = through * closed * absorptance * bounce
+            through = through * (1.0 - closed + closed * face.blind.transmittance * bounce)
+        room[..., number[face.zone]] += through
+    return _Indoor(room, blind)
+
+
+def _links(site: Site) -> list[AirLink]:
+    names = [zone.name for zone in site.resolved.zones if zone.temperature is None]
+    return air_links(site.resolved, site.regimes, {name: i for i, name in enumerate(names)})
+
+
+def _excess_mass_flow(site: Site, link: AirLink) -> Array:
+    """Mass flow of outdoor air at each step's ends less that of the regime, (2, step) kg/s of dry air."""
+    weather = site.weather
+    moist = 1.0 + 1.6078 * weather.humidity_ratio
+    density = weather.pressure / (GAS_CONSTANT * (weather.air + films.ZERO_CELSIUS) * moist)
+    in_regime = link.volume[site.number]
+    volume = in_regime
+    if link.opening >= 0:
+        opening = site.resolved.openings[link.opening]
+        share = site.regimes.opening[site.number, link.opening]
+        difference = weather.air - site.expected[:, link.target]
+        volume = share * exchange(opening, difference, weather.wind)
+    return np.asarray(density * volume - DRY_AIR_DENSITY * in_regime, dtype=float)
+
+
+def _people(site: Site, zone: int, item: int) -> tuple[Array, Array]:
+    """Sensible and latent heat of one group of people, (step,) W, split at the zone's expected temperature."""
+    resolved = site.resolved
+    people = resolved.zones[zone].people[item]
+    simulated = [z.name for z in resolved.zones if z.temperature is None]
+    present = people.count * at(people.routine, site.weather.local_minute)
+    temperature = site.expected[:, simulated.index(resolved.zones[zone].name)]
+    sensible = np.clip(people.sensible - people.sensible_slope * (temperature - 24.0), 0.0, people.total)
+    return present * sensible, present * (people.total - sensible)

@@ -1,0 +1,345 @@
+"""The heat network of a boat: zone air, radiant nodes, furnishings, the cells of every wall, panes, blinds, awnings.
+
+Inner skins exchange convection with the zone's air and long-wave radiation with its radiant node; outer skins stand in
+wind and long-wave exchange linearised at their regime's film. Models and sources: physics/films.py, physics/layers.py.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT, AirLink, air_links
+from heatsim.network.base import HEAT_PATHS, Builder, Driver, Network
+from heatsim.network.regimes import Regimes, blinded
+from heatsim.physics import films, layers
+from heatsim.scenario.resolved import ADIABATIC, OUTDOORS, SEA, Face, Resolved, Zone
+
+Array = npt.NDArray[np.float64]
+
+INSIDE_TEMPERATURE = 24.0
+"""[°C] Where long-wave exchange between inner skins is linearised; 5 K away changes it by 5 %."""
+BLIND_EMISSIVITY = 0.9
+CLOSED_GAP_CONVECTION = 2.0
+"""[W m⁻² K⁻¹] Convective part of a closed air gap heated from above, 25–50 mm: ISO 6946 table 8 resistance 0.19–0.21
+less the radiative part (from memory)."""
+SEEN_FROM_BEYOND = {"deck": "sole", "sole": "deck"}
+SUN_CAUSE = {"deck": "sun_on_deck", "glass": "sun_through_glass"}
+
+
+@dataclass(frozen=True)
+class Nominal:
+    """Mean outdoor air and sea temperatures of the weathers, where outside exchange is linearised [°C]."""
+
+    outdoor: float
+    sea: float
+
+
+@dataclass
+class _Surfaces:
+    """Inner skins of one zone while it is assembled: node, area, emissivity, share of time shown (regime,), sun data."""
+
+    node: list[int]
+    area: list[float]
+    emissivity: list[float]
+    shown: list[Array]
+    sun_share: list[float]
+    absorptance: list[float]
+    glass: list[bool]
+
+
+def heat_network(resolved: Resolved, regimes: Regimes, nominal: Nominal) -> Network:
+    """Assemble the heat network.
+
+    Parameters
+    ----------
+    resolved : Resolved
+    regimes : Regimes
+    nominal : Nominal
+
+    Returns
+    -------
+    Network
+        `notes` holds `outer_skin` (face,) node of each outside skin, −1 where none; `radiant` (zone,) nodes;
+        `outside_film` (regime, face) and `sky_film` (regime, face): the film to outdoor air and the share of long-wave
+        of it [W/(m²·K)], which the drivers scale by.
+    """
+    return _Assembly(resolved, regimes, nominal).build()
+
+
+class _Assembly:
+    def __init__(self, resolved: Resolved, regimes: Regimes, nominal: Nominal) -> None:
+        self.resolved, self.regimes, self.nominal = resolved, regimes, nominal
+        self.zones = [zone for zone in resolved.zones if zone.temperature is None]
+        self.index = {zone.name: i for i, zone in enumerate(self.zones)}
+        self.number = {zone.name: i for i, zone in enumerate(resolved.zones)}
+        self.build_with = Builder(len(regimes.wind), [zone.name for zone in self.zones], HEAT_PATHS)
+        self.ones = np.ones(len(regimes.wind))
+        self.outer_skin = np.full(len(resolved.faces), -1)
+        self.film = np.zeros((len(regimes.wind), len(resolved.faces)))
+        self.sky_film = np.zeros_like(self.film)
+        self.surfaces = [_Surfaces([], [], [], [], [], [], []) for _ in self.zones]
+
+    def build(self) -> Network:
+        b = self.build_with
+        self.skin_air = b.driver(Driver("air", cause="outdoor_temperature"))
+        self.vent_air = b.driver(Driver("air", cause="outdoor_air"))
+        self.sea = b.driver(Driver("sea", cause="sea"))
+        self.scheduled = {
+            zone.name: b.driver(Driver("scheduled", (i,), _space_cause(zone)))
+            for i, zone in enumerate(self.resolved.zones)
+            if zone.temperature is not None
+        }
+        self.air = [b.node(f"{zone.name} air", self._air_capacity(zone), i) for i, zone in enumerate(self.zones)]
+        self.awnings = [self._awning(i) for i in range(len(self.resolved.awnings))]
+        for i, face in enumerate(self.resolved.faces):
+            self._face(i, face)
+        radiant = [self._room(i, zone) for i, zone in enumerate(self.zones)]
+        links = air_links(self.resolved, self.regimes, self.index)
+        for number, link in enumerate(links):
+            self._air(number, link)
+        for i, zone in enumerate(self.zones):
+            self._gains(i, zone, radiant[i])
+        controlled = np.zeros((len(self.zones), len(b.names)))
+        for i, zone in enumerate(self.zones):
+            operative = zone.control is not None and zone.control.controlled == "operative" and radiant[i] != self.air[i]
+            controlled[i, self.air[i]] = 0.5 if operative else 1.0
+            if operative:
+                controlled[i, radiant[i]] = 0.5
+        return b.network(
+            self.air,
+            [zone.control is not None for zone in self.zones],
+            controlled,
+            outer_skin=self.outer_skin.astype(float),
+            radiant=np.array(radiant, dtype=float),
+            outside_film=self.film,
+            sky_film=self.sky_film,
+            black_film=np.array([films.radiative_coefficient(self.nominal.outdoor + 5.0, self.nominal.outdoor, 1.0)]),
+        )
+
+    def _air_capacity(self, zone: Zone) -> float:
+        return zone.air_capacity_factor * zone.volume * DRY_AIR_DENSITY * MOIST_HEAT
+
+    # Faces ------------------------------------------------------------------------------------------------------
+
+    def _face(self, i: int, face: Face) -> None:
+        ends = (face.zone, face.beyond)
+        if not any(end in self.index for end in ends):
+            return
+        b, bulk = self.build_with, self._chain(face)
+        skins = []
+        for side, end in enumerate(ends):
+            zone = self.index.get(end, -1)
+            skins.append(b.node(f"{face.name} {'inside' if side == 0 else 'outside'}", 0.0, zone))
+        path = face.kind
+        back = SEEN_FROM_BEYOND.get(path, path)
+        resistances, capacities = bulk
+        previous = skins[0]
+        for cell, capacity in enumerate(capacities):
+            node = b.node(f"{face.name} layer {cell + 1}", capacity * face.area)
+            b.joined(previous, node, face.area / max(resistances[cell], 1e-6), path)
+            previous = node
+        b.joined(previous, skins[1], face.area / max(resistances[-1], 1e-6), path, back)
+        if face.lay_up is not None and self._lay_up(face.lay_up).bridge > 0.0:
+            b.joined(skins[0], skins[1], face.area * self._lay_up(face.lay_up).bridge, path, back)
+        self._end(i, face, skins[0], face.zone, 0)
+        self._end(i, face, skins[1], face.beyond, 1)
+        self.outer_skin[i] = skins[1]
+
+    def _lay_up(self, name: str):  # type: ignore[no-untyped-def]
+        return next(lay_up for lay_up in self.resolved.lay_ups if lay_up.name == name)
+
+    def _chain(self, face: Face) -> tuple[Array, Array]:
+        if face.glazing is not None:
+            glazing = next(g for g in self.resolved.glazings if g.name == face.glazing)
+            return np.array([glazing.resistance]), np.array([])
+        assert face.lay_up is not None
+        lay_up = self._lay_up(face.lay_up)
+        return layers.cells([(x.thickness, x.conductivity, x.density, x.specific_heat) for x in lay_up.layers])
+
+    def _end(self, i: int, face: Face, skin: int, end: str, side: int) -> None:
+        """Join one skin of a face to what it stands in."""
+        b = self.build_with
+        if end in self.index:
+            self._inner_skin(face, skin, self.index[end], side)
+        elif end in self.scheduled:
+            h = self._inside_convection(face, side, self.number[end])
+            h = h + films.radiative_coefficient(INSIDE_TEMPERATURE, INSIDE_TEMPERATURE, face.inside_emissivity)
+            b.fed(skin, self.scheduled[end], face.area * h, face.kind)
+        elif end == SEA:
+            film = films.SEA_FILM if face.outside_film is None else face.outside_film
+            b.fed(skin, self.sea, face.area * film, face.kind)
+        elif end == OUTDOORS:
+            self._outer_skin(i, face, skin)
+        elif end != ADIABATIC:
+            raise AssertionError(f"face {face.name}: unknown neighbour {end}")
+
+    def _outer_skin(self, i: int, face: Face, skin: int) -> None:
+        b, outdoor = self.build_with, self.nominal.outdoor
+        if face.outside_film is None:
+            convection = films.outside_convection(self.regimes.wind)
+        else:
+            convection = face.outside_film * self.ones
+        black = float(films.radiative_coefficient(outdoor + 5.0, outdoor, face.emissivity))
+        sky = (1.0 + np.cos(np.radians(face.tilt))) / 2.0
+        covered, closed = np.zeros_like(self.ones), False
+        if face.awning is not None:
+            a = next(k for k, awning in enumerate(self.resolved.awnings) if awning.name == face.awning)
+            covered, closed = self.regimes.awning[:, a], not self.resolved.awnings[a].open_gap
+            gap = black * sky + (CLOSED_GAP_CONVECTION if closed else 0.0)
+            b.joined(skin, self.awnings[a], face.area * gap * covered, face.kind)
+        film = convection * (1.0 - covered * closed) + black * ((1.0 - sky) + sky * (1.0 - covered))
+        b.fed(skin, self.skin_air, face.area * film, face.kind)
+        self.film[:, i], self.sky_film[:, i] = film, black * sky * (1.0 - covered)
+        zone = self.index.get(face.zone, -1)
+        cause = SUN_CAUSE.get(face.kind, "sun_on_hull_and_house")
+        b.driver(Driver("long_wave", (i,), "sky", face.kind, ((skin, 1.0),)))
+        b.driver(Driver("outer_sun", (i,), cause, face.kind, ((skin, 1.0),)))
+        if face.glazing is not None and zone >= 0:
+            inner = b.names.index(f"{face.name} inside")
+            b.driver(Driver("inner_sun", (i,), cause, "glass", ((inner, 1.0),)))
+
+    def _awning(self, a: int) -> int:
+        b, awning = self.build_with, self.resolved.awnings[a]
+        area = sum(face.area for face in self.resolved.faces if face.awning == awning.name)
+        node = b.node(f"{awning.name} awning")
+        convection = films.outside_convection(self.regimes.wind) * (2.0 if awning.open_gap else 1.0)
+        outdoor = self.nominal.outdoor
+        black = float(films.radiative_coefficient(outdoor + 5.0, outdoor, awning.emissivity))
+        b.fed(node, self.skin_air, max(area, 1e-6) * (convection + black), "deck")
+        b.driver(Driver("awning_sun", (a,), "sun_on_deck", "deck", ((node, area),)))
+        b.driver(Driver("awning_long_wave", (a,), "sky", "deck", ((node, area),)))
+        return node
+
+    # Rooms ------------------------------------------------------------------------------------------------------
+
+    def _inside_convection(self, face: Face, side: int, zone_number: int) -> Array:
+        """Convective film of a face's skin inside a zone (regime,); `side` 1 sees the face from beyond."""
+        if side == 0 and face.inside_film is not None:
+            return face.inside_film * self.ones
+        tilt = face.tilt if side == 0 else 180.0 - face.tilt
+        fan = self.regimes.fan[:, zone_number]
+        forced = films.forced_inside_convection(films.FAN_AIR_CHANGES, tilt)
+        natural = films.natural_inside_convection(tilt, self._warmer(face))
+        return np.asarray(fan * forced + (1.0 - fan) * natural, dtype=float)
+
+    def _warmer(self, face: Face) -> bool:
+        """Whether what lies beyond is warmer than a cooled room, for the direction of natural convection."""
+        if face.beyond == SEA or (face.beyond in self.number and self._use(face.beyond) == "bilge"):
+            return self.nominal.sea > INSIDE_TEMPERATURE
+        return face.beyond not in self.index or self.zones[self.index[face.beyond]].is_space
+
+    def _use(self, name: str) -> str:
+        return self.resolved.zones[self.number[name]].use
+
+    def _inner_skin(self, face: Face, skin: int, zone: int, side: int) -> None:
+        convection = self._inside_convection(face, side, self.number[self.zones[zone].name])
+        self.build_with.joined(self.air[zone], skin, face.area * convection, face.kind)
+        here = self.surfaces[zone]
+        here.node.append(skin)
+        here.area.append(face.area)
+        here.emissivity.append(face.inside_emissivity if face.glazing is None else self._inside_emissivity(face))
+        glass = face.glazing is not None and face.beyond == OUTDOORS
+        here.shown.append(1.0 - self._blind_share(face) if glass else self.ones)
+        here.sun_share.append(face.sun_share if side == 0 and not glass else 0.0)
+        here.absorptance.append(self._returned(face) if glass else face.inside_absorptance)
+        here.glass.append(glass)
+        if glass and face.blind is not None:
+            self._blind(face, skin, zone, convection)
+
+    def _inside_emissivity(self, face: Face) -> float:
+        return next(g.inside_emissivity for g in self.resolved.glazings if g.name == face.glazing)
+
+    def _returned(self, face: Face) -> float:
+        return 1.0 - next(g.back_reflectance for g in self.resolved.glazings if g.name == face.glazing)
+
+    def _blind_share(self, face: Face) -> Array:
+        if face.blind is None:
+            return 0.0 * self.ones
+        number = self.resolved.faces.index(face)
+        return self.regimes.blind[:, blinded(self.resolved).index(number)]
+
+    def _blind(self, face: Face, skin: int, zone: int, convection: Array) -> None:
+        """An inside blind: a node that hides the pane from the room while it is closed."""
+        b, closed = self.build_with, self._blind_share(face)
+        node = b.node(f"{face.name} blind", 0.0, zone)
+        to_pane = films.radiative_coefficient(30.0, 30.0, 1.0) / (1.0 / BLIND_EMISSIVITY + 1.0 / 0.84 - 1.0)
+        b.joined(self.air[zone], node, face.area * (2.0 * convection * closed + 1e-3 * (1.0 - closed)), "glass")
+        b.joined(skin, node, face.area * to_pane * closed, "glass")
+        here = self.surfaces[zone]
+        for values, value in (
+            (here.node, node), (here.area, face.area), (here.emissivity, BLIND_EMISSIVITY), (here.shown, closed),
+            (here.sun_share, 0.0), (here.absorptance, 0.0), (here.glass, False),
+        ):  # fmt: skip
+            values.append(value)  # type: ignore[attr-defined]
+        b.driver(Driver("blind_sun", (self.resolved.faces.index(face),), "sun_through_glass", "sun", ((node, 1.0),)))
+
+    def _room(self, i: int, zone: Zone) -> int:
+        """Furnishings, radiant node, sun falling in; returns the radiant node (the air's where nothing radiates)."""
+        b, here = self.build_with, self.surfaces[i]
+        if zone.furnishing_capacity > 0.0:
+            node = b.node(f"{zone.name} furnishings", zone.furnishing_capacity, i)
+            fan = self.regimes.fan[:, self.number[zone.name]]
+            convection = fan * float(films.forced_inside_convection(films.FAN_AIR_CHANGES, 90.0)) + (1.0 - fan) * 2.5
+            b.joined(self.air[i], node, zone.furnishing_area * convection, "bulkhead")
+            for values, value in (
+                (here.node, node), (here.area, zone.furnishing_area), (here.emissivity, 0.9), (here.shown, self.ones),
+                (here.sun_share, zone.furnishing_sun_share), (here.absorptance, 0.6), (here.glass, False),
+            ):  # fmt: skip
+                values.append(value)  # type: ignore[attr-defined]
+        area, emissivity = np.array(here.area), np.array(here.emissivity)
+        radiant = self.air[i]
+        if len(area) and np.any(emissivity > 0.0):
+            radiant = b.node(f"{zone.name} radiant", 0.0, i)
+            exchange = films.enclosure_exchange(area, emissivity, INSIDE_TEMPERATURE)
+            for node, conductance, shown in zip(here.node, exchange, here.shown, strict=True):
+                b.joined(radiant, node, conductance * shown, "bulkhead")
+        weights = self._sun_weights(here)
+        if weights:
+            b.driver(Driver("room_sun", (self.number[zone.name],), "sun_through_glass", "sun", weights))
+        return radiant
+
+    @staticmethod
+    def _sun_weights(here: _Surfaces) -> tuple[tuple[int, float], ...]:
+        """Share of the transmitted sun each inner skin absorbs; what is reflected spreads over all, and some leaves.
+
+        First hit by the stated shares; the reflected rest is diffuse and meets every surface by area until it is
+        absorbed or goes out through the glass.
+        """
+        if not any(here.glass):
+            return ()
+        area, absorbed, glass = np.array(here.area), np.array(here.absorptance), np.array(here.glass)
+        share = np.array(here.sun_share)
+        share = share if np.sum(share) > 0.0 else np.where(glass, 0.0, area)
+        share = share / np.sum(share)
+        reflected = float(np.sum(share * (1.0 - absorbed)))
+        spread = area * absorbed / np.sum(area * absorbed)
+        weights = np.where(glass, 0.0, share * absorbed + reflected * spread)
+        return tuple((node, float(w)) for node, w in zip(here.node, weights, strict=True) if w > 0.0)
+
+    def _air(self, number: int, link: AirLink) -> None:
+        b, conductance = self.build_with, link.volume * DRY_AIR_DENSITY * MOIST_HEAT
+        target = self.air[link.target]
+        if link.source >= 0:
+            b.moved(target, self.air[link.source], conductance, link.path)
+            return
+        path = "infiltration" if link.path == "infiltration" else link.path
+        b.fed(target, self.vent_air, conductance, path)
+        b.driver(Driver("air_correction", (number,), "outdoor_air", path, ((target, 1.0),)))
+
+    def _gains(self, i: int, zone: Zone, radiant: int) -> None:
+        b, number = self.build_with, self.number[zone.name]
+        engine = _space_cause(zone) if zone.is_space else ""
+        for item, people in enumerate(zone.people):
+            weights = ((self.air[i], 1.0 - people.radiant_share), (radiant, people.radiant_share))
+            b.driver(Driver("people", (number, item), "people", "people", weights))
+        for item, gain in enumerate(zone.gains):
+            sensible = 1.0 - gain.latent_share
+            weights = ((self.air[i], sensible - gain.radiant_share), (radiant, gain.radiant_share))
+            b.driver(Driver("gain", (number, item), engine or gain.kind, gain.kind, weights))
+
+
+def _space_cause(zone: Zone) -> str:
+    return "engine_space" if zone.use == "engine" else "adjoining"

@@ -1,0 +1,105 @@
+"""Regimes: everything that changes the network's matrix (wind, fans, air routines, doors, awnings, blinds), numbered.
+
+Each step of each run belongs to one regime; a regime's matrices are prepared once. Routines are exact in their regime;
+wind of a weather year is binned, and the drivers carry what the bin loses.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from heatsim.climate.weather import Weather
+from heatsim.errors import Fault, HeatsimError
+from heatsim.scenario.resolved import Resolved, Routine
+
+Array = npt.NDArray[np.float64]
+Indices = npt.NDArray[np.int64]
+
+MOST_REGIMES = 64
+WIND_BINS = 4
+
+
+@dataclass(frozen=True)
+class Regimes:
+    """What each regime is: `wind` (regime,) m/s, and shares by routine (regime, item) for each kind of item.
+
+    `numbers` holds one (step,) array for each weather given.
+    """
+
+    wind: Array
+    fan: Array
+    flow: Array
+    opening: Array
+    awning: Array
+    blind: Array
+    numbers: tuple[Indices, ...]
+
+
+def at(routine: Routine, local_minute: npt.NDArray[np.int64]) -> Array:
+    """Value of a routine at minutes of the clock day."""
+    edges = np.asarray(routine.minutes)
+    return np.asarray(routine.values, dtype=float)[np.searchsorted(edges, local_minute, side="right") - 1]
+
+
+def blinded(resolved: Resolved) -> list[int]:
+    """Numbers of the faces that have an inside blind, in order."""
+    return [i for i, face in enumerate(resolved.faces) if face.blind is not None]
+
+
+def regimes(resolved: Resolved, weathers: Sequence[Weather]) -> Regimes:
+    """Number the regimes of a scenario over one or more weathers.
+
+    Raises
+    ------
+    HeatsimError
+        When more than 64 regimes would be needed; names the routines that multiply.
+    """
+    minute = np.concatenate([weather.local_minute for weather in weathers])
+    groups: list[tuple[str, list[tuple[str, Routine]]]] = [
+        ("fan", [(f"zones.{z.name} fan", z.fan_on) for z in resolved.zones]),
+        ("flow", [(f.name, f.routine) for f in resolved.flows]),
+        ("opening", [(o.name, o.routine) for o in resolved.openings]),
+        ("awning", [(a.name, a.routine) for a in resolved.awnings]),
+        ("blind", [(resolved.faces[i].name, resolved.faces[i].blind.routine) for i in blinded(resolved)]),  # type: ignore[union-attr]
+    ]
+    columns = [_binned_wind(np.concatenate([weather.wind for weather in weathers]))]
+    labels, ends = ["wind"], [1]
+    for _, items in groups:
+        columns += [at(routine, minute) for _, routine in items]
+        labels += [label for label, _ in items]
+        ends.append(len(columns))
+    rows, number = np.unique(np.stack(columns, axis=1), axis=0, return_inverse=True)
+    if len(rows) > MOST_REGIMES:
+        _refuse(rows, labels)
+    parts = [rows[:, ends[i] : ends[i + 1]] for i in range(len(groups))]
+    lengths = np.cumsum([len(weather.local_minute) for weather in weathers])[:-1]
+    numbers = tuple(part.astype(np.int64) for part in np.split(number.reshape(-1), lengths))
+    return Regimes(rows[:, 0], *parts, numbers=numbers)
+
+
+def _binned_wind(wind: Array) -> Array:
+    """Wind as it is where few speeds occur, else the mean of its bin (equal numbers of steps a bin)."""
+    if len(np.unique(wind)) <= WIND_BINS:
+        return wind
+    edges = np.quantile(wind, np.linspace(0.0, 1.0, WIND_BINS + 1)[1:-1])
+    bins = np.searchsorted(edges, wind, side="right")
+    sums, counts = np.bincount(bins, wind, WIND_BINS), np.bincount(bins, minlength=WIND_BINS)
+    means = np.round(sums / np.maximum(counts, 1), 2)
+    return np.asarray(means[bins], dtype=float)
+
+
+def _refuse(rows: Array, labels: Sequence[str]) -> None:
+    counts = [len(np.unique(rows[:, i])) for i in range(rows.shape[1])]
+    worst = sorted((-count, label) for count, label in zip(counts, labels, strict=True) if count > 1)[:6]
+    raise HeatsimError(
+        Fault(
+            rule=f"the routines of air, doors, awnings and blinds may combine to at most {MOST_REGIMES} different states",
+            path="routines",
+            value=f"{len(rows)} states from " + ", ".join(f"{label} ({-count} values)" for count, label in worst),
+            remedy="Let some of them change at the same hours, or give them fewer steps",
+        )
+    )

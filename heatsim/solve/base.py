@@ -1,0 +1,81 @@
+"""The contract of the solver.
+
+A `System` (network/base.py) is `C dT/dt = K T + B u + S q`, read by thermostats as `Y T`. `prepare` condenses out the
+massless nodes and turns each regime into the exact step operators of one step length; `advance` carries a batch of runs
+over a stretch of steps, with control as part of each step; `recover` gives the means of all nodes, massless ones
+included, over each step. Every public array has a leading `run` axis; one boat is a batch of one.
+
+Within a step the drivers run straight from `u_start` to `u_end` and the solution is exact for that course. A zone is
+
+- floating: no heat;
+- held: heat straight within the step, the thermostat at its setpoint on the step's mean and at its end;
+- entering (held, but away from the setpoint when the step begins): constant heat, setpoint met at the end;
+- at its limit: the limit's heat, constant; limits bound the step's mean.
+
+All zones are solved together: a complementarity problem on zone × zone response matrices, by an active set started from
+the last step's. `stepping.py` advances all runs at once with numpy; `kernel.py` does the same arithmetic run by run in a
+compiled loop.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum, IntEnum
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+Indices = npt.NDArray[np.int64]
+
+
+class Form(Enum):
+    """How a regime's step is carried out; the value is what the result reports."""
+
+    SYMMETRIC = "symmetric network: real orthogonal modes"
+    ONE_WAY = "one-way air: real modes and 2 × 2 blocks, eigenvector condition below 1e4"
+    DENSE = "one-way air with nearly parallel eigenvectors: dense step matrix"
+
+
+class Mode(IntEnum):
+    """What a zone's equipment does over one step."""
+
+    FLOAT = 0
+    HOLD_COOL = 1
+    HOLD_HEAT = 2
+    LIMIT_COOL = 3
+    LIMIT_HEAT = 4
+
+
+@dataclass(frozen=True)
+class Band:
+    """What the equipment may do, (run or 1, step, zone): setpoints, and limits as positive amounts (0: not available).
+
+    `close` and `small` are the tolerances on the controlled state and on the heat.
+    """
+
+    cool: Array
+    heat: Array
+    cool_limit: Array
+    heat_limit: Array
+    close: float = 1e-7
+    small: float = 1e-6
+
+
+@dataclass(frozen=True)
+class Advanced:
+    """A stretch of steps done.
+
+    `start` (run, step, mode) is the state at each step's start in its regime's coordinates; `end` (run, node) the last
+    state as temperatures of the massive nodes; `heat` and `slope` (run, step, zone) the mean and the change of the heat
+    over each step; `mode` (run, step, zone); `entering` whether a held zone met its setpoint at the end only;
+    `solves` counts control solutions.
+    """
+
+    start: Array
+    end: Array
+    heat: Array
+    slope: Array
+    mode: npt.NDArray[np.int8]
+    entering: npt.NDArray[np.bool_]
+    solves: int

@@ -1,0 +1,107 @@
+"""Repeating a day until it is periodic: a chord step on the day matrix, with plain repetition as its check.
+
+The day map with every controllable zone held is linear, x(24 h) = X x(0) + c; X is one matrix for each network, made by
+powers over each stretch of one regime. After a day, (I − X)⁻¹ (x(24 h) − x(0)) estimates the distance to the periodic
+state and is the chord step. Convergence is asked of that distance, not of the day's change, which for a boat with slow
+tanks may be a hundredth of it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from heatsim.errors import Fault, HeatsimError
+from heatsim.solve.base import Advanced, Band
+from heatsim.solve.control import FLOATING, HELD
+from heatsim.solve.stepping import Forcing, Operators, advance
+
+Array = npt.NDArray[np.float64]
+Indices = npt.NDArray[np.int64]
+
+NEAR_ENOUGH = 0.01
+"""[K] Distance to the periodic state at which a day counts as periodic."""
+MOST_DAYS = 60
+
+
+@dataclass(frozen=True)
+class Periodic:
+    """The last day carried out, how many it took, and the largest remaining distance of any node [K]."""
+
+    advanced: Advanced
+    first: Array
+    days: int
+    distance: float
+
+
+def day_matrix(operators: Operators, regime: Indices) -> Array:
+    """The linear map of the massive nodes over one stretch (step,) of regimes with every controllable zone held."""
+    system = operators.system
+    code = np.where(system.holdable, HELD, FLOATING).astype(np.int8)
+    held = np.flatnonzero(code == HELD)
+    zones = len(code)
+    total = np.eye(operators.regimes[0].from_modes.shape[0])
+    steps: dict[int, Array] = {}
+    edges = np.flatnonzero(np.diff(regime)) + 1
+    for part in np.split(regime, edges):
+        r = int(part[0])
+        if r not in steps:
+            op = operators.regimes[r]
+            decay = op.apply(op.decay, np.eye(len(total))).T
+            right = np.zeros((2 * zones, len(total)))
+            right[held] = -(op.read @ decay)[held]
+            right[held + zones] = -op.read_mean[held]
+            heat = operators.patterns.inverse(r, code) @ right
+            steps[r] = op.from_modes @ (decay + op.heat_end @ heat[:zones] + op.slope_end @ heat[zones:]) @ op.to_modes
+        total = np.linalg.matrix_power(steps[r], len(part)) @ total
+    return total
+
+
+def repeat_day(
+    operators: Operators,
+    first: Array,
+    forcing: Forcing,
+    regime: Indices,
+    band: Band,
+    near_enough: float = NEAR_ENOUGH,
+    chord: bool = True,
+) -> Periodic:
+    """Repeat a day until it is periodic.
+
+    Parameters
+    ----------
+    first : (run, massive node) array
+        Where to start. [°C]
+    near_enough : float
+        Largest distance of any massive node from its periodic state. [K]
+    chord : bool
+        False repeats plainly (the check).
+
+    Raises
+    ------
+    HeatsimError
+        When `MOST_DAYS` days do not suffice (plain repetition of a boat with slow tanks may need more).
+    """
+    X = day_matrix(operators, regime if regime.ndim == 1 else regime[0])
+    inverse = np.linalg.inv(np.eye(len(X)) - X)
+    mode = None
+    last = np.full(len(first), np.inf)
+    for day in range(1, MOST_DAYS + 1):
+        done = advance(operators, first, forcing, regime, band, mode)
+        change = done.end - first
+        step = change @ inverse.T
+        distance = np.abs(step).max(axis=1)
+        if distance.max() <= near_enough:
+            return Periodic(done, first, day, float(distance.max()))
+        better = distance < 0.7 * last if chord else np.zeros(len(first), dtype=bool)
+        first = first + np.where(better[:, None], step, change)
+        mode, last = done.mode[:, -1], distance
+    raise HeatsimError(
+        Fault(
+            rule=f"a day repeated {MOST_DAYS} times must settle",
+            value=f"{distance.max():.2g} K from periodic",
+            remedy="Look for a heavy node that hardly exchanges heat",
+        )
+    )

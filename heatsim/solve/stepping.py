@@ -1,0 +1,234 @@
+"""Stepping in numpy: all runs of a batch at once, one step after the other. The readable form of the contract."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from heatsim.network.base import System
+from heatsim.solve.base import Advanced, Band, Mode
+from heatsim.solve.control import Patterns, StepBand, heats, resolve_modes
+from heatsim.solve.forms import Form, StepOperators, step_operators
+
+Array = npt.NDArray[np.float64]
+Indices = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Operators:
+    """Every regime of a system over one step length."""
+
+    system: System
+    step: float
+    regimes: tuple[StepOperators, ...]
+    patterns: Patterns
+
+
+@dataclass(frozen=True)
+class Forcing:
+    """What the drivers alone do over each step: to the state at its end (run, step, mode), and to the thermostats.
+
+    `y_start`, `y_end`, `y_mean` (run, step, zone) are the direct part of drivers at the step's start, at its end and on
+    its mean, the last with the part that comes through the state.
+    """
+
+    end: Array
+    y_start: Array
+    y_end: Array
+    y_mean: Array
+
+
+def prepare(system: System, step: float, form: Form | None = None) -> Operators:
+    """Condense and integrate every regime of a system for steps of `step` seconds."""
+    regimes = tuple(step_operators(system, r, step, form) for r in range(len(system.K)))
+    return Operators(system, step, regimes, Patterns(regimes))
+
+
+def force(
+    operators: Operators, u_start: Array, u_end: Array, regime: Indices, columns: Indices | None = None
+) -> Forcing:
+    """Multiply the drivers out for a stretch.
+
+    Parameters
+    ----------
+    u_start, u_end : (run, step, driver) arrays
+    regime : (step,) or (run, step) array
+    columns : (driver,) array, optional
+        Only these drivers act (for the split by cause).
+    """
+    runs, steps = u_start.shape[:2]
+    modes, zones = operators.regimes[0].from_modes.shape[1], len(operators.system.zones)
+    end = np.empty((runs, steps, modes))
+    y_start, y_end, y_mean = (np.empty((runs, steps, zones)) for _ in range(3))
+    chosen = slice(None) if columns is None else columns
+    regime = np.broadcast_to(regime, (runs, steps))
+    for r in np.unique(regime):
+        op, here = operators.regimes[r], regime == r
+        a, b = u_start[here][:, chosen], u_end[here][:, chosen]
+        D = op.condensed.D[:, chosen].T
+        end[here] = a @ op.end_start[:, chosen].T + b @ op.end_end[:, chosen].T
+        y_start[here], y_end[here] = a @ D, b @ D
+        mean_start = (op.read @ op.mean_start[:, chosen]).T + D / 2.0
+        mean_end = (op.read @ op.mean_end[:, chosen]).T + D / 2.0
+        y_mean[here] = a @ mean_start + b @ mean_end
+    return Forcing(end, y_start, y_end, y_mean)
+
+
+def advance(
+    operators: Operators,
+    state: Array,
+    forcing: Forcing,
+    regime: Indices,
+    band: Band,
+    mode: npt.NDArray[np.int8] | None = None,
+) -> Advanced:
+    """Carry a batch of runs over a stretch of steps under control.
+
+    Parameters
+    ----------
+    operators : Operators
+    state : (run, massive node) array
+        Temperatures of the massive nodes at the start.
+    forcing : Forcing
+    regime : (step,) or (run, step) array
+    band : Band
+    mode : (run, zone) array of int8, optional
+        Modes of the step before.
+
+    Returns
+    -------
+    Advanced
+    """
+    runs, steps, zones = forcing.y_end.shape
+    regime = np.broadcast_to(regime, (runs, steps))
+    last = np.zeros((runs, zones), dtype=np.int8) if mode is None else mode.copy()
+    start = np.empty_like(forcing.end)
+    heat, slope = np.empty((runs, steps, zones)), np.empty((runs, steps, zones))
+    modes = np.empty((runs, steps, zones), dtype=np.int8)
+    entering = np.empty((runs, steps, zones), dtype=bool)
+    limits = [np.broadcast_to(v, (runs, steps, zones)) for v in (band.cool, band.heat, band.cool_limit, band.heat_limit)]
+    z, current, solves = np.empty((runs, forcing.end.shape[2])), np.full(runs, -1), 0
+    for k in range(steps):
+        for r in np.unique(regime[:, k]) if runs > 1 else regime[:1, k]:
+            op = operators.regimes[r]
+            these = np.flatnonzero(regime[:, k] == r) if runs > 1 else np.arange(1)
+            _change_basis(operators, z, state, current, these, int(r))
+            here = z[these]
+            start[these, k] = here
+            free = op.apply(op.decay, here) + forcing.end[these, k]
+            q, s, m, e, rounds = resolve_modes(
+                operators.patterns,
+                int(r),
+                here @ op.read.T + forcing.y_start[these, k],
+                free @ op.read.T + forcing.y_end[these, k],
+                here @ op.read_mean.T + forcing.y_mean[these, k],
+                StepBand(*(v[these, k] for v in limits), band.close, band.small),
+                last[these],
+                operators.system.zones,
+            )
+            z[these] = free + q @ op.heat_end.T + s @ op.slope_end.T
+            heat[these, k], slope[these, k], modes[these, k], entering[these, k], last[these] = q, s, m, e, m
+            solves += rounds
+    return Advanced(start, _physical(operators, z, current), heat, slope, modes, entering, solves)
+
+
+def follow(
+    operators: Operators,
+    state: Array,
+    forcing: Forcing,
+    regime: Indices,
+    mode: npt.NDArray[np.int8],
+    entering: npt.NDArray[np.bool_],
+    target: Array,
+    given: Array,
+) -> Advanced:
+    """Carry runs over a stretch with the modes of a recorded run, instead of finding them.
+
+    Parameters
+    ----------
+    mode, entering : (run, step, zone) arrays
+        Recorded by `advance`.
+    target : (run, step, zone) array
+        What held thermostats are held at.
+    given : (run, step, zone) array
+        Heat of zones at a limit.
+    """
+    runs, steps, zones = forcing.y_end.shape
+    regime = np.broadcast_to(regime, (runs, steps))
+    held = (mode == Mode.HOLD_COOL) | (mode == Mode.HOLD_HEAT)
+    code = np.where(held, np.where(entering, 2, 1), 0).astype(np.int8)
+    start = np.empty_like(forcing.end)
+    heat, slope = np.empty((runs, steps, zones)), np.empty((runs, steps, zones))
+    z, current = np.empty((runs, forcing.end.shape[2])), np.full(runs, -1)
+    for k in range(steps):
+        for r in np.unique(regime[:, k]):
+            op, these = operators.regimes[r], np.flatnonzero(regime[:, k] == r)
+            _change_basis(operators, z, state, current, these, int(r))
+            here = z[these]
+            start[these, k] = here
+            free = op.apply(op.decay, here) + forcing.end[these, k]
+            end = target[these, k] - free @ op.read.T - forcing.y_end[these, k]
+            mean = target[these, k] - here @ op.read_mean.T - forcing.y_mean[these, k]
+            q, s = heats(operators.patterns, int(r), code[these, k], end, mean, given[these, k])
+            z[these] = free + q @ op.heat_end.T + s @ op.slope_end.T
+            heat[these, k], slope[these, k] = q, s
+    return Advanced(start, _physical(operators, z, current), heat, slope, mode, entering, steps)
+
+
+def _change_basis(
+    operators: Operators, z: Array, state: Array, current: Indices, these: Indices, regime: int
+) -> None:
+    """Bring the states of `these` runs into the coordinates of `regime`, in place."""
+    for old in np.unique(current[these]):
+        if old == regime:
+            continue
+        moved = these[current[these] == old]
+        x = state[moved] if old < 0 else z[moved] @ operators.regimes[old].from_modes.T
+        z[moved] = x @ operators.regimes[regime].to_modes.T
+    current[these] = regime
+
+
+def _physical(operators: Operators, z: Array, current: Indices) -> Array:
+    x = np.empty_like(z)
+    for r in np.unique(current):
+        these = current == r
+        x[these] = z[these] @ operators.regimes[r].from_modes.T
+    return x
+
+
+@dataclass(frozen=True)
+class Recovered:
+    """Means of all nodes over each step (run, step, node), and the massive nodes' change of state over it."""
+
+    mean: Array
+    change: Array
+
+
+def recover(
+    operators: Operators, advanced: Advanced, u_start: Array, u_end: Array, regime: Indices
+) -> Recovered:
+    """Step means of every node, massless ones included, and end less start of the massive ones.
+
+    Returns
+    -------
+    Recovered
+        `mean` (run, step, node) °C, `change` (run, step, massive node) K.
+    """
+    runs, steps = advanced.heat.shape[:2]
+    nodes, massive = len(operators.system.nodes), advanced.start.shape[2]
+    mean, change = np.empty((runs, steps, nodes)), np.empty((runs, steps, massive))
+    regime = np.broadcast_to(regime, (runs, steps))
+    for r in np.unique(regime):
+        op, here = operators.regimes[r], regime == r
+        z, q, s, a, b = (v[here] for v in (advanced.start, advanced.heat, advanced.slope, u_start, u_end))
+        inner = op.apply(op.mean, z) + a @ op.mean_start.T + b @ op.mean_end.T
+        inner += q @ op.heat_mean.T + s @ op.slope_mean.T
+        outer = op.apply(op.decay, z) + a @ op.end_start.T + b @ op.end_end.T
+        outer += q @ op.heat_end.T + s @ op.slope_end.T
+        c = op.condensed
+        mean[here] = inner @ (c.from_state @ op.from_modes).T
+        mean[here] += (a + b) @ (c.from_drivers.T / 2.0) + q @ c.from_heat.T
+        change[here] = (outer - z) @ op.from_modes.T
+    return Recovered(mean, change)
