@@ -1,0 +1,143 @@
+"""`simulate`: a resolved scenario in, a data set of hourly loads out."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from heatsim.loads.causes import load_by_cause, origin
+from heatsim.loads.dataset import dataset
+from heatsim.loads.line import Line, Progress, Stretch, make_line, solve_day, solve_year
+from heatsim.loads.paths import Hours, hours
+from heatsim.scenario.resolved import Resolved
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+Array = npt.NDArray[np.float64]
+
+DAY_STEP, YEAR_STEP = 300.0, 900.0
+"""[s] Internal steps; docs/theory.md gives the error of each."""
+
+
+def simulate(
+    resolved: Resolved,
+    *,
+    step: float | None = None,
+    causes: bool | None = None,
+    compiled: bool = True,
+    progress: Progress | None = None,
+) -> xr.Dataset:
+    """Hourly heat and moisture loads of every zone of a boat.
+
+    Parameters
+    ----------
+    resolved : Resolved
+    step : float, optional
+        Internal step; 300 for days, 900 for a year unless given. [s]
+    causes : bool, optional
+        Split the load by cause; by default for days, not for a year.
+    compiled : bool
+        For a year, use the compiled stepping (False: numpy).
+    progress : callable, optional
+        Called with a label and the share done.
+
+    Returns
+    -------
+    Dataset
+        Variables of `loads.variables`; dimensions `day` (absent for a year), `heading`, `time`, `zone`, `path`,
+        `cause`, `source`, `face`.
+    """
+    began = time.perf_counter()
+    headings = np.asarray(resolved.place.headings, dtype=float)
+    if resolved.weather_year is not None:
+        return _year(resolved, headings, step or YEAR_STEP, bool(causes), compiled, progress, began)
+    from heatsim.climate.days import design_weather
+
+    weathers = tuple(design_weather(resolved, day, step or DAY_STEP) for day in resolved.days)
+    line = make_line(resolved, weathers)
+    stretches: list[Stretch] = []
+    for which in range(len(weathers)):
+        stretches.append(solve_day(line, which, headings))
+        if progress is not None:
+            progress("days", (which + 1) / len(weathers))
+    split = [_hourly_causes(line, s) for s in stretches] if causes is not False else None
+    return dataset(
+        line, _labels(resolved), weathers, headings, [hours(line, s) for s in stretches], split,
+        _notes(line, stretches, origin(line), began),
+    )  # fmt: skip
+
+
+def _year(
+    resolved: Resolved,
+    headings: Array,
+    step: float,
+    causes: bool,
+    compiled: bool,
+    progress: Progress | None,
+    began: float,
+) -> xr.Dataset:
+    from heatsim.climate.years import year_weather
+
+    weathers = tuple(year_weather(resolved, step))
+    line = make_line(resolved, weathers)
+    parts: list[Hours] = []
+    split: list[Array] = []
+    last: Stretch | None = None
+    for stretch in solve_year(line, headings, compiled, progress):
+        parts.append(hours(line, stretch))
+        if causes:
+            split.append(_hourly_causes(line, stretch))
+        last = stretch
+    assert last is not None
+    return dataset(
+        line, None, weathers, headings, parts, split or None, _notes(line, [last], origin(line), began)
+    )
+
+
+def _hourly_causes(line: Line, stretch: Stretch) -> Array:
+    per_hour = round(3600.0 / stretch.weather.step)
+    values = load_by_cause(line, _unlimited(line, stretch))
+    runs, steps, zones, causes = values.shape
+    return np.asarray(values.reshape(runs, steps // per_hour, per_hour, zones, causes).mean(axis=2))
+
+
+def _unlimited(line: Line, stretch: Stretch) -> Stretch:
+    """The stretch with unlimited plant: itself unless some limit was reached."""
+    from heatsim.solve.base import Mode
+
+    if not np.any(stretch.heat.mode >= Mode.LIMIT_COOL):
+        return stretch
+    zones = tuple(
+        replace(z, control=replace(z.control, cooling_limit=np.inf, heating_limit=np.inf)) if z.control else z
+        for z in line.resolved.zones
+    )
+    which = next(i for i, w in enumerate(line.weathers) if w is stretch.weather)
+    free = replace(line, resolved=replace(line.resolved, zones=zones))
+    return solve_day(free, which, np.asarray(line.resolved.place.headings, dtype=float))
+
+
+def _labels(resolved: Resolved) -> list[str]:
+    kinds = [day.kind for day in resolved.days]
+    return [k if kinds.count(k) == 1 else f"{k} {d.date}" for k, d in zip(kinds, resolved.days, strict=True)]
+
+
+def _notes(line: Line, stretches: Sequence[Stretch], base: float, began: float) -> dict[str, object]:
+    forms = sorted({op.form.value for op in line.heat_operators.regimes})
+    return {
+        "solver_form": "; ".join(forms),
+        "regimes": len(line.heat_operators.regimes),
+        "massive_nodes": int(np.sum(line.heat.capacity > 0.0)),
+        "step_seconds": line.heat_operators.step,
+        "days_to_periodic": max(s.days for s in stretches),
+        "distance_to_periodic_K": max(s.distance for s in stretches),
+        "cause_origin_degC": base,
+        "wall_seconds": time.perf_counter() - began,
+    }
+
+
