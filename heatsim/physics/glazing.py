@@ -181,7 +181,7 @@ def angular_table(u_value: float, g_value: float, panes: int, *, resistance: flo
     if not 0.0 <= g_value <= brightest:
         raise HeatsimError(
             Fault(
-                rule=f"the solar factor of {panes} pane(s) lies between 0 and {brightest:.2f}, where glass is perfectly clear",
+                rule=f"the solar factor of {panes} pane(s) lies between 0 and {brightest:.2f} (perfectly clear)",
                 value=f"{g_value:g}",
                 remedy="Clear glass of 6 mm has about 0.82 as one pane and 0.70 as two.",
             )
@@ -192,9 +192,8 @@ def angular_table(u_value: float, g_value: float, panes: int, *, resistance: flo
     beam = [tuple(map(float, admitted * v)) for v in pane_set(np.cos(np.radians(ANGLES)), absorption, panes)]
     hemisphere = pane_set(_COSINES, absorption, panes)
     passed, outer, inner = (float(admitted * np.sum(_HEMISPHERE * v)) for v in hemisphere)
-    return AngularTable(
-        resistance, ANGLES, beam[0], beam[1], beam[2], passed, outer, inner, back_reflectance=1.0 - passed - outer - inner
-    )
+    back = 1.0 - passed - outer - inner  # equal panes: from inside as from outside
+    return AngularTable(resistance, ANGLES, beam[0], beam[1], beam[2], passed, outer, inner, back)
 
 
 _NORMAL = np.ones(1)

@@ -150,7 +150,8 @@ def _log_saturation(temperature: Array) -> tuple[Array, Array]:
     kelvin = temperature + ZERO_CELSIUS
     value, slope = [], []
     for c1, c2, c3, c4, c5, c6, c7 in (OVER_ICE, OVER_WATER):
-        value.append(c1 / kelvin + c2 + kelvin * (c3 + kelvin * (c4 + kelvin * (c5 + kelvin * c6))) + c7 * np.log(kelvin))
+        powers = kelvin * (c3 + kelvin * (c4 + kelvin * (c5 + kelvin * c6)))
+        value.append(c1 / kelvin + c2 + powers + c7 * np.log(kelvin))
         slope.append(-c1 / kelvin**2 + c3 + kelvin * (2 * c4 + kelvin * (3 * c5 + kelvin * 4 * c6)) + c7 / kelvin)
     ice = temperature <= TRIPLE_POINT
     return np.where(ice, value[0], value[1]), np.where(ice, slope[0], slope[1])
