@@ -1,0 +1,54 @@
+"""The model of the whole scenario file."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from heatsim.scenario.construction import AwningText, GlazingText, LayUpText
+from heatsim.scenario.fields import Course, CourseText, Length, Name, Part, Text
+from heatsim.scenario.rooms import FlowText, OpeningText, SpaceText, ZoneText
+from heatsim.scenario.supply import Equipment, Report, Supply
+from heatsim.scenario.surroundings import ClimateText, PlaceText
+
+RoutineText = Annotated[CourseText, Course(named=False)]
+Material = Literal["cored GRP", "solid GRP", "aluminium", "steel", "timber"]
+
+
+class Yacht(Part):
+    """The boat as a whole: what is not said of a zone or face follows from here."""
+
+    name: Text
+    length: Length
+    kind: Literal["motor", "sail", "multihull"] = "motor"
+    beam: Length | None = None
+    persons: Annotated[int, Field(ge=0, le=500)] | None = None
+    material: Material | None = None
+    hull_colour: Text | None = None
+    house_colour: Text | None = None
+    deck_colour: Text | None = None
+    glazing: Text | None = None
+
+
+class Scenario(Part):
+    """One boat in one place: the content of a scenario file.
+
+    Built in Python with the same texts as a file: `Scenario.model_validate({"format": 1, ...})`.
+    """
+
+    format: Literal[1]
+    yacht: Yacht
+    place: PlaceText
+    climate: ClimateText = ClimateText()
+    lay_ups: dict[Name, LayUpText] = {}
+    glazings: dict[Name, GlazingText] = {}
+    awnings: dict[Name, AwningText] = {}
+    routines: dict[Name, RoutineText] = {}
+    zones: Annotated[dict[Name, ZoneText], Field(min_length=1, max_length=200)]
+    spaces: Annotated[dict[Name, SpaceText], Field(max_length=200)] = {}
+    flows: Annotated[list[FlowText], Field(max_length=500)] = []
+    openings: Annotated[list[OpeningText], Field(max_length=500)] = []
+    supply: Supply = Supply()
+    equipment: Equipment = Equipment()
+    report: Report = Report()

@@ -1,0 +1,185 @@
+"""The second pass over a file: names that must exist, once each, checked on the raw values.
+
+It runs even where the first pass found faults, so it takes nothing for granted about the shape of what it reads.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any
+
+from heatsim.errors import Fault
+from heatsim.scenario.resolved import ADIABATIC, OUTDOORS, SEA
+from heatsim.scenario.tree import Spot, Tree, path_text
+from heatsim.tables.loader import names as table_names
+
+
+def check_names(tree: Tree) -> list[Fault]:
+    """Faults of every name in the file that points nowhere, or stands where it may stand only once."""
+    check = _Check(tree)
+    return list(check.faults())
+
+
+class _Check:
+    def __init__(self, tree: Tree) -> None:
+        self.tree = tree
+        self.root = tree.value
+        self.zones = [*_mapping(self.root, "zones")]
+        self.spaces = [*_mapping(self.root, "spaces")]
+        self.rooms = self.zones + self.spaces + self.own_bilges()
+        self.named = {
+            "lay-up": [*_mapping(self.root, "lay_ups"), *table_names("lay_ups")],
+            "glazing": [*_mapping(self.root, "glazings"), *table_names("glazings")],
+            "awning": [*_mapping(self.root, "awnings")],
+            "routine": [*_mapping(self.root, "routines"), *table_names("routines")],
+            "activity": table_names("activities"),
+            "colour": table_names("colours"),
+            "material": table_names("materials"),
+            "fabric": table_names("awnings"),
+            "blind": table_names("blinds"),
+        }
+
+    def own_bilges(self) -> list[str]:
+        """Names of the bilge spaces that quick lower-deck zones make for themselves."""
+        return [f"{n} bilge" for n, z in _mapping(self.root, "zones").items() if _mapping(z, "quick").get("deck") == "lower"]
+
+    def fault(self, spot: Spot, rule: str, value: object = "", remedy: str = "") -> Fault:
+        return Fault(rule, self.tree.file, self.tree.line(spot), path_text(spot), str(value), remedy)
+
+    def known(self, spot: Spot, value: object, kind: str, names: Iterable[str]) -> Iterator[Fault]:
+        """A fault where `value` is text that is none of `names`."""
+        choices = list(names)
+        if isinstance(value, str) and value not in choices:
+            close = difflib.get_close_matches(value, choices, 1, 0.5)
+            listed = f"Known: {', '.join(choices[:6])}" if choices else f"This file has no {kind}"
+            remedy = f'Did you mean "{close[0]}"?' if close else listed + (" ..." if len(choices) > 6 else "")
+            yield self.fault(spot, f"names {'an' if kind[0] in 'aeiou' else 'a'} {kind} that does not exist", value, remedy)
+
+    def faults(self) -> Iterator[Fault]:
+        for name in self.spaces:
+            if name in self.zones:
+                yield self.fault(("spaces", name), "zones and spaces share one set of names; this one stands in both")
+        yield from self.yacht_and_place()
+        for group in ("lay_ups", "awnings"):
+            for name, part in _mapping(self.root, group).items():
+                yield from self.construction((group, name), part)
+        partitions: dict[frozenset[str], tuple[str, Spot]] = {}
+        for group in ("zones", "spaces"):
+            for name, room in _mapping(self.root, group).items():
+                yield from self.room((group, name), name, room, partitions)
+        yield from self.air()
+        for i, unit in enumerate(_items(_mapping(self.root, "equipment").get("existing"))):
+            for j, zone in enumerate(_items(_get(unit, "zones"))):
+                yield from self.known(("equipment", "existing", i, "zones", j), zone, "zone", self.zones)
+
+    def yacht_and_place(self) -> Iterator[Fault]:
+        yacht = _mapping(self.root, "yacht")
+        for key in ("hull_colour", "house_colour", "deck_colour"):
+            yield from self.known(("yacht", key), yacht.get(key), "colour", self.named["colour"])
+        yield from self.known(("yacht", "glazing"), yacht.get("glazing"), "glazing", self.named["glazing"])
+        from heatsim.scenario.place import find_region, timezone_faults
+
+        place = _mapping(self.root, "place")
+        region = place.get("region")
+        if isinstance(region, str) and find_region(region) is None:
+            from heatsim.tables.loader import rows
+
+            codes = {row["region"]: row["name"] for row in rows("regions")}
+            close = difflib.get_close_matches(region, [*codes, *codes.values()], 1, 0.5)
+            remedy = f'Did you mean "{close[0]}"?' if close else "See: heatsim list regions"
+            yield self.fault(("place", "region"), "names a region that does not exist", region, remedy)
+        for rule, value, remedy in timezone_faults(place.get("timezone"), place.get("longitude")):
+            yield self.fault(("place", "timezone"), rule, value, remedy)
+
+    def construction(self, spot: Spot, part: object) -> Iterator[Fault]:
+        for i, layer in enumerate(_items(_get(part, "layers"))):
+            material = _get(layer, "material")
+            numbers = isinstance(layer, dict) and {"conductivity", "resistance"} & set(layer)
+            if not numbers and material != "air":
+                yield from self.known((*spot, "layers", i, "material"), material, "material", self.named["material"])
+        for key in ("frames", "stringers"):
+            material = _get(_get(part, key), "material")
+            yield from self.known((*spot, key, "material"), material, "material", self.named["material"])
+        yield from self.known((*spot, "fabric"), _get(part, "fabric"), "fabric", self.named["fabric"])
+        yield from self.routine((*spot, "set"), _get(part, "set"))
+
+    def routine(self, spot: Spot, value: object) -> Iterator[Fault]:
+        if isinstance(value, str) and value[:1] not in tuple("+-.0123456789"):
+            yield from self.known(spot, value, "routine", self.named["routine"])
+
+    def room(self, spot: Spot, name: str, room: object, partitions: dict[frozenset[str], tuple[str, Spot]]) -> Iterator[Fault]:
+        uses = table_names("uses")
+        yield from self.known((*spot, "use"), _get(room, "use"), "use", uses)
+        for key in ("cooling", "heating", "fan"):
+            yield from self.routine((*spot, key), _get(room, key))
+        for key in ("people", "equipment", "moisture"):
+            for i, item in enumerate(_items(_get(room, key))):
+                yield from self.routine((*spot, key, i, "routine"), _get(item, "routine"))
+                activity = _get(item, "activity")
+                yield from self.known((*spot, key, i, "activity"), activity, "activity", self.named["activity"])
+        yield from self.routine((*spot, "lights", "routine"), _get(_get(room, "lights"), "routine"))
+        yield from self.quick((*spot, "quick"), name, _get(room, "quick"))
+        seen: set[str] = set()
+        for i, face in enumerate(_items(_get(room, "faces"))):
+            here = (*spot, "faces", i)
+            face_name = _get(face, "name")
+            if isinstance(face_name, str) and face_name in seen:
+                yield self.fault((*here, "name"), "two faces of one zone have the same name", face_name, "Rename one of them")
+            if isinstance(face_name, str):
+                seen.add(face_name)
+            yield from self.face(here, name, face, partitions)
+
+    def quick(self, spot: Spot, name: str, quick: object) -> Iterator[Fault]:
+        for key in ("side_lay_up", "deck_lay_up", "sole_lay_up", "bottom_lay_up"):
+            yield from self.known((*spot, key), _get(quick, key), "lay-up", self.named["lay-up"])
+        yield from self.known((*spot, "glazing"), _get(quick, "glazing"), "glazing", self.named["glazing"])
+        yield from self.known((*spot, "awning"), _get(quick, "awning"), "awning", self.named["awning"])
+        for key in ("side_colour", "deck_colour"):
+            yield from self.known((*spot, key), _get(quick, key), "colour", self.named["colour"])
+        others = [room for room in self.rooms if room != name]
+        yield from self.known((*spot, "above"), _get(quick, "above"), "zone or space", [*others, OUTDOORS, ADIABATIC])
+        yield from self.known((*spot, "below"), _get(quick, "below"), "zone or space", [*others, SEA, ADIABATIC])
+
+    def face(self, spot: Spot, name: str, face: object, partitions: dict[frozenset[str], tuple[str, Spot]]) -> Iterator[Fault]:
+        for key, kind in (("lay_up", "lay-up"), ("glazing", "glazing"), ("awning", "awning"), ("colour", "colour")):
+            yield from self.known((*spot, key), _get(face, key), kind, self.named[kind])
+        blind = _get(face, "blind")
+        yield from self.known((*spot, "blind", "kind"), _get(blind, "kind"), "blind", self.named["blind"])
+        yield from self.routine((*spot, "blind", "closed"), _get(blind, "closed"))
+        kind, beyond = _get(face, "kind"), _get(face, "beyond")
+        if kind not in ("bulkhead", "sole") or not isinstance(beyond, str):
+            return
+        if beyond == name:
+            yield self.fault((*spot, "beyond"), "a face may not have its own zone beyond it", beyond, "Name the neighbour")
+            return
+        allowed = [room for room in self.rooms if room != name] + [ADIABATIC] + ([SEA] if kind == "sole" else [])
+        yield from self.known((*spot, "beyond"), beyond, "zone or space", allowed)
+        pair = frozenset((name, beyond))
+        owner, first = partitions.setdefault(pair, (name, spot))
+        if owner != name and beyond in self.rooms:
+            where = f"{path_text(first)} (line {self.tree.line(first)})"
+            yield self.fault(spot, f"the partition to this neighbour is listed from the other side already, at {where}",
+                             beyond, "List it once, in one of the two")
+
+    def air(self) -> Iterator[Fault]:
+        ends = [*self.rooms, OUTDOORS]
+        for group, keys in (("flows", ("source", "target")), ("openings", ("first", "second"))):
+            for i, part in enumerate(_items(_mapping(self.root, group, list))):
+                for key in keys:
+                    yield from self.known((group, i, key), _get(part, key), "zone or space", ends)
+                for key in ("routine", "open"):
+                    yield from self.routine((group, i, key), _get(part, key))
+
+
+def _mapping(part: object, key: str, shape: Callable[..., Any] = dict) -> Any:
+    found = part.get(key) if isinstance(part, dict) else None
+    return found if isinstance(found, shape) else shape()  # type: ignore[arg-type]
+
+
+def _get(part: object, key: str) -> object:
+    return part.get(key) if isinstance(part, dict) else None
+
+
+def _items(part: object) -> list[Any]:
+    return part if isinstance(part, list) else []

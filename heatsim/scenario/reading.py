@@ -1,0 +1,180 @@
+"""The one door for scenario files: every fault of a file at once, each with line, path, rule, value and remedy."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import Annotated, Any, get_args, get_origin
+
+from pydantic import BaseModel, ValidationError
+
+from heatsim.errors import Fault, HeatsimError
+from heatsim.scenario import overrides as changes
+from heatsim.scenario import tree as trees
+from heatsim.scenario.model import Scenario
+from heatsim.scenario.names import check_names
+from heatsim.scenario.tree import Key, Spot, Tree, path_text
+
+FORMAT = 1
+"""The one version of the file format so far."""
+
+_RULES = {
+    "missing": "is missing",
+    "extra_forbidden": "is not a key of this part",
+    "string_type": "must be text",
+    "int_type": "must be a whole number",
+    "int_from_float": "must be a whole number",
+    "float_type": "must be a number",
+    "bool_type": "must be true or false",
+    "dict_type": "must be a mapping of names to values",
+    "list_type": "must be a list",
+    "model_type": "must be a mapping of keys to values",
+    "finite_number": "must be a finite number",
+    "union_tag_not_found": "needs its kind",
+}
+"""Words of our own for the commonest kinds of error."""
+
+
+def read(path: str | Path, overrides: Sequence[str] = ()) -> Scenario:
+    """Read, change and validate a scenario file.
+
+    Parameters
+    ----------
+    path : str or Path
+        The file.
+    overrides : sequence of str
+        Changes such as `zones.saloon.setpoint=23 degC`, validated like the file itself.
+
+    Raises
+    ------
+    HeatsimError
+        With every fault found, in the order of the file.
+    """
+    return validate(trees.load(path), overrides)
+
+
+def read_text(text: str, name: str = "scenario", overrides: Sequence[str] = ()) -> Scenario:
+    """Read a scenario from text that is in memory; `name` stands for the file in messages."""
+    return validate(trees.parse(trees.decode(text.encode(), name), name), overrides)
+
+
+def validate(tree: Tree, overrides: Sequence[str] = ()) -> Scenario:
+    """The scenario of a tree of plain values, or every fault found in it."""
+    changed_tree, changed = changes.apply(tree, overrides)
+    _require_format(changed_tree)
+    faults: list[Fault] = []
+    scenario: Scenario | None = None
+    try:
+        scenario = Scenario.model_validate(changed_tree.value)
+    except ValidationError as error:
+        faults = [_fault(details, changed_tree) for details in error.errors(include_url=False)]
+    seen = {fault.path for fault in faults}
+    faults += [fault for fault in check_names(changed_tree) if fault.path not in seen]
+    if faults or scenario is None:
+        raise HeatsimError(*sorted((_blame(fault, changed) for fault in faults), key=lambda fault: fault.line))
+    return scenario
+
+
+def faults_of(error: ValidationError) -> HeatsimError:
+    """The same messages for a scenario that was built in Python."""
+    return HeatsimError(*(_fault(details, Tree(None, {}, "")) for details in error.errors(include_url=False)))
+
+
+def _require_format(tree: Tree) -> None:
+    found = tree.value.get("format")
+    if isinstance(found, bool) or found != FORMAT:
+        rule = "the key format is missing" if found is None else "this format of scenario file is not known"
+        value = "" if found is None else str(found)[:40]
+        raise HeatsimError(Fault(rule, tree.file, tree.line(("format",)), "format", value, f"Write format: {FORMAT} at the top"))
+
+
+def _fault(details: Any, tree: Tree) -> Fault:
+    """Fault of one validation error; the parts of its location that are no keys of the file are left out."""
+    spot, model = _spot(details["loc"])
+    kind, context = details["type"], details.get("ctx", {})
+    remedy = str(context.get("remedy", ""))
+    rule = _RULES.get(kind) or _sentence(details["msg"])
+    value = "" if kind in ("missing", "union_tag_not_found") else _short(details["input"])
+    if kind == "extra_forbidden" and model is not None:
+        remedy, value = _did_you_mean(str(spot[-1]), model.model_fields), ""
+    elif kind == "union_tag_not_found":
+        remedy = "Add kind: one of hull, bottom, deck, house, glass, bulkhead, sole"
+    elif kind == "union_tag_invalid":
+        rule, value, spot = "is not a kind of face", _short(details["input"].get("kind")), (*spot, "kind")
+        remedy = "Known: hull, bottom, deck, house, glass, bulkhead, sole"
+    elif kind == "missing":
+        remedy = remedy or f"Add {spot[-1]}"
+    return Fault(rule, tree.file, tree.line(spot), path_text(spot), value, remedy)
+
+
+def _sentence(message: str) -> str:
+    rule = message.removeprefix("Value error, ").removeprefix("Input should ").rstrip(".")
+    return "must " + rule if message.startswith("Input should ") else rule[:1].lower() + rule[1:]
+
+
+def _short(value: object) -> str:
+    if isinstance(value, (dict, list)) or value is None:
+        return {dict: "a mapping", list: "a list"}.get(type(value), "nothing")
+    words = str(value) if len(str(value)) <= 60 else str(value)[:57] + "..."
+    return words or '""'
+
+
+def _did_you_mean(key: str, fields: Iterable[str]) -> str:
+    close = difflib.get_close_matches(key, list(fields), 1, 0.55)
+    return f'Did you mean "{close[0]}"?' if close else f"Known keys: {', '.join(fields)}"
+
+
+def _blame(fault: Fault, changed: Mapping[Spot, str]) -> Fault:
+    """A fault below a changed value is the change's, not the file's."""
+    for spot in changed:
+        path = path_text(spot)
+        if fault.path == path or fault.path.startswith((path + ".", path + "[")):
+            return Fault(fault.rule, changes.SOURCE, 0, fault.path, fault.value, fault.remedy)
+    return fault
+
+
+def _spot(location: Sequence[Key]) -> tuple[Spot, type[BaseModel] | None]:
+    """Path of an error in the file, and the model that holds its last key.
+
+    The location walks through the models; where a list holds faces of several kinds it names the kind as well.
+    """
+    spot: list[Key] = []
+    here: Any = Scenario
+    holder: type[BaseModel] | None = None
+    for part in location:
+        here = _bare(here)
+        if part == "[key]":
+            continue
+        if isinstance(here, type) and issubclass(here, BaseModel):
+            holder = here
+            field = here.model_fields.get(str(part))
+            spot.append(part)
+            here = field.annotation if field else None
+            continue
+        if _is_union(here):
+            tagged = [m for m in get_args(here) if isinstance(m, type) and issubclass(m, BaseModel) and _has_tag(m, part)]
+            here = tagged[0] if tagged else here
+            continue
+        spot.append(part)
+        here = get_args(here)[-1] if get_args(here) else None
+    return tuple(spot), holder
+
+
+def _bare(annotation: Any) -> Any:
+    while get_origin(annotation) is Annotated:
+        annotation = get_args(annotation)[0]
+    if _is_union(annotation):
+        rest = [part for part in get_args(annotation) if part is not type(None)]
+        if len(rest) == 1:
+            return _bare(rest[0])
+    return annotation
+
+
+def _is_union(annotation: Any) -> bool:
+    return type(annotation).__name__ in ("UnionType", "_UnionGenericAlias", "Union")
+
+
+def _has_tag(model: type[BaseModel], tag: Key) -> bool:
+    field = model.model_fields.get("kind")
+    return field is not None and tag in get_args(field.annotation)
