@@ -128,9 +128,13 @@ def _gains(
     runs, steps = states.mean.shape[:2]
     flow = np.empty((runs, steps, zones * paths))
     middle = (u_start + u_end) / 2.0
+    # Differences only: the forms' rows sum to zero over temperatures, so a common origin keeps digits.
+    origin = float(states.mean.mean())
+    nodes = states.mean - origin
+    middle[..., [not driver.weights for driver in network.drivers]] -= origin
     for r in np.unique(number):
         here = number == r
-        flow[:, here] = states.mean[:, here] @ forms.from_nodes[r].T + middle[:, here] @ forms.from_drivers[r].T
+        flow[:, here] = nodes[:, here] @ forms.from_nodes[r].T + middle[:, here] @ forms.from_drivers[r].T
     gain = flow.reshape(runs, steps, zones, paths)
     massive = np.flatnonzero(network.capacity > 0.0)
     for zone in range(zones):

@@ -1,0 +1,5 @@
+"""`python -m heatsim`."""
+
+from heatsim.cli import main
+
+main()

@@ -1,0 +1,181 @@
+"""The commands. Each parses, calls one library function, writes, and turns our errors into lines and exit codes.
+
+Exit codes: 0 done, 1 findings the user asked to fail on, 2 bad input, 130 interrupted.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from heatsim.errors import HeatsimError
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+UNITS = click.Choice(["si", "us", "both"])
+
+
+def _guarded(function: Callable[..., Any]) -> Callable[..., Any]:
+    """One clear message per fault and exit 2; interrupt 130; a broken pipe is no error."""
+
+    @wraps(function)
+    def run(*args: Any, **kwargs: Any) -> Any:
+        try:
+            return function(*args, **kwargs)
+        except HeatsimError as error:
+            for fault in error.faults:
+                click.echo(f"error: {fault}", err=True)
+            count = len(error.faults)
+            if count > 1:
+                click.echo(f"{count} faults; nothing was written", err=True)
+            sys.exit(2)
+        except KeyboardInterrupt:
+            click.echo("interrupted; nothing was written", err=True)
+            sys.exit(130)
+        except BrokenPipeError:
+            sys.exit(0)
+
+    return run
+
+
+def _console(stderr: bool = False) -> Console:
+    from rich.console import Console
+
+    return Console(stderr=stderr, highlight=False, soft_wrap=False, width=None if sys.stdout.isatty() else 160)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(package_name="heatsim")
+def main() -> None:
+    """Hour-by-hour heat and moisture loads of a yacht, zone by zone.
+
+    Start with: heatsim new boat.yaml, then heatsim check boat.yaml, then heatsim loads boat.yaml --out OUT
+    """
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--kind", type=click.Choice(["motor", "sail", "multihull"]), default="motor", show_default=True)
+@click.option("--length", default="20 m", show_default=True, help="Length of the boat, with its unit.")
+@click.option("--demo", metavar="NAME", help="Write a shipped demo boat instead: tern-24, dunlin-11 or skua-38.")
+@click.option("--force", is_flag=True, help="Replace FILE if it exists.")
+@_guarded
+def new(file: Path, kind: str, length: str, demo: str | None, force: bool) -> None:
+    """Write a commented starter scenario to FILE."""
+    from heatsim.scenario.starters import write_starter
+
+    write_starter(file, kind=kind, length=length, demo=demo, force=force)
+    click.echo(f"wrote {file}; next: heatsim check {file}")
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--set", "changes", multiple=True, metavar="PATH=VALUE", help="Change a value, e.g. zones.saloon.setpoint='23 degC'.")
+@click.option("--fail-on", multiple=True, metavar="CODE", help="Exit 1 when this finding appears ('any' for all); may be repeated.")
+@click.option("--no-leverage", is_flag=True, help="Leave out how far each default moves the block load (a few seconds).")
+@click.option("--units", "system", type=UNITS, default="si", show_default=True)
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
+@_guarded
+def check(
+    file: Path, changes: tuple[str, ...], fail_on: tuple[str, ...], no_leverage: bool, system: Any, as_json: bool
+) -> None:
+    """Validate FILE; list defaults with their leverage, findings, and the trade's rules of thumb beside."""
+    from heatsim.loads.check import check as examine
+
+    result = examine(file, changes, leverage=not no_leverage, progress=_progress(as_json))
+    if as_json:
+        click.echo(json.dumps(result.as_json(), indent=1))
+    else:
+        from heatsim.report.checking import print_check
+
+        print_check(_console(), result, system)
+    codes = {finding.code for finding in result.findings}
+    if codes & set(fail_on) or ("any" in fail_on and codes):
+        sys.exit(1)
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for loads.nc, hourly.csv, summary.json and pictures.")
+@click.option("--set", "changes", multiple=True, metavar="PATH=VALUE", help="Change a value of the scenario.")
+@click.option("--units", "system", type=UNITS, default="si", show_default=True)
+@click.option("--force", is_flag=True, help="Replace files of an earlier run in the folder.")
+@click.option("--no-pictures", is_flag=True)
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
+@click.option("--quiet", is_flag=True, help="Print nothing but errors.")
+@_guarded
+def loads(
+    file: Path, out: Path | None, changes: tuple[str, ...], system: Any, force: bool, no_pictures: bool,
+    as_json: bool, quiet: bool,
+) -> None:  # fmt: skip
+    """Simulate FILE and print the peak of every zone."""
+    from heatsim.report.running import run_loads
+
+    run_loads(
+        file, out, changes, system, force=force, pictures=not no_pictures, progress=_progress(as_json or quiet),
+        console=None if as_json or quiet else _console(), emit=click.echo if as_json else None,
+    )  # fmt: skip
+
+
+@main.command()
+@click.argument("first", type=click.Path(path_type=Path))
+@click.argument("second", type=click.Path(path_type=Path))
+@click.option("--units", "system", type=UNITS, default="si", show_default=True)
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
+@_guarded
+def compare(first: Path, second: Path, system: Any, as_json: bool) -> None:
+    """What differs between two scenarios (or results), and what that does to each zone."""
+    from heatsim.loads.compare import compare as differ
+
+    result = differ(first, second, progress=_progress(as_json))
+    if as_json:
+        click.echo(json.dumps(result.as_json(), indent=1))
+    else:
+        from heatsim.report.checking import print_comparison
+
+        print_comparison(_console(), result, system)
+
+
+@main.command("list")
+@click.argument("what", type=click.Choice(["regions", "lay-ups", "glazings", "routines", "activities", "units"]))
+@click.argument("word", required=False)
+@_guarded
+def list_(what: str, word: str | None) -> None:
+    """Names nobody can guess, one line and source each; WORD narrows them down."""
+    from heatsim.report.tables import plain_table
+    from heatsim.scenario.listing import rows
+
+    heads, lines = rows(what, word)
+    _console().print(plain_table(what, heads, lines))
+
+
+@main.command()
+@_guarded
+def schema() -> None:
+    """Print the JSON Schema of the scenario file, for editors."""
+    from heatsim.scenario.schema import json_schema
+
+    click.echo(json.dumps(json_schema(), indent=1))
+
+
+def _progress(silent: bool) -> Callable[[str, float], None] | None:
+    """A bar on standard error for anything over two seconds, when that is a terminal."""
+    if silent or not sys.stderr.isatty():
+        return None
+    import time
+
+    began = time.monotonic()
+
+    def report(label: str, done: float) -> None:
+        if time.monotonic() - began > 2.0:
+            bar = "#" * round(30 * done)
+            click.echo(f"\r{label:<12} [{bar:<30}] {done:4.0%}", nl=done >= 1.0, err=True)
+
+    return report

@@ -1,0 +1,242 @@
+"""Pictures of loads: the day stacked by cause, zone by zone and for the block, the rose of headings, load duration.
+
+Readable without colour: every layer has its own hatch and is named where it is thickest or in a legend in stacking
+order; colours are ordered by lightness.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+
+from heatsim.network.base import CAUSES
+from heatsim.report.amounts import POWER, UnitSystem, phrase
+
+if TYPE_CHECKING:
+    import pandas as pd
+    import xarray as xr
+    from matplotlib.axes import Axes
+
+Array = npt.NDArray[np.float64]
+
+INK, PAPER, QUIET = "#1d2b33", "#fbfaf6", "#8b979c"
+LATENT = "latent"
+STYLE: dict[str, tuple[str, str, str]] = {
+    "sun_through_glass": ("#f2c14e", "", "sun through glass"),
+    "sun_on_deck": ("#e08e45", "//", "sun on deck"),
+    "sun_on_hull_and_house": ("#c8663f", "\\\\", "sun on hull and house"),
+    "sky": ("#d9d4c7", "..", "sky"),
+    "outdoor_temperature": ("#9a4f50", "", "warm air outside the skin"),
+    "outdoor_air": ("#7fa99b", "xx", "outdoor air"),
+    LATENT: ("#3f7d8c", "", "moisture (latent)"),
+    "sea": ("#2f5d8a", "--", "sea"),
+    "engine_space": ("#5b4a63", "++", "engine space"),
+    "adjoining": ("#8a7f8d", "||", "adjoining spaces"),
+    "people": ("#b9c98d", "oo", "people"),
+    "lights": ("#e9e2a6", "", "lights"),
+    "equipment": ("#6f8f4e", "**", "equipment"),
+    "setpoints": ("#b0b0b0", "", "setpoint differences"),
+    "start": ("#cccccc", "", "start"),
+}
+
+
+def _axes(width: float = 9.0, height: float = 4.6, polar: bool = False) -> tuple[Any, Any]:
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(width, height), facecolor=PAPER, layout="constrained")
+    FigureCanvasAgg(figure)
+    axes = figure.add_subplot(projection="polar" if polar else None)
+    axes.set_facecolor(PAPER)
+    for spine in axes.spines.values():
+        spine.set_color(QUIET)
+    axes.tick_params(colors=INK)
+    return figure, axes
+
+
+def _scale(system: UnitSystem) -> tuple[float, str]:
+    return (POWER.us_factor / 1000.0, "thousand Btu/h") if system == "us" else (POWER.si_factor, "kW")
+
+
+def stacked_day(
+    causes: Array, latent: Array, hours: Array, title: str, path: Path, system: UnitSystem,
+    sum_of_peaks: float | None = None, note: str = "",
+) -> None:  # fmt: skip
+    """One day's load stacked by cause, heating and relief below zero.
+
+    Parameters
+    ----------
+    causes : (hour, cause) array
+        Sensible load by cause. [W]
+    latent : (hour,) array
+        [W]
+    hours : (hour,) array
+        Local clock hours at which the hours start.
+    """
+    figure, axes = _axes()
+    factor, unit = _scale(system)
+    layers = dict(zip(CAUSES, causes.T * factor, strict=True)) | {LATENT: latent * factor}
+    largest = max(float(np.abs(values).max()) for values in layers.values())
+    shown = [name for name in STYLE if np.abs(layers[name]).max() > 0.004 * largest]
+    edges = np.append(hours, hours[-1] + 1.0)
+    top, bottom = np.zeros(len(hours)), np.zeros(len(hours))
+    total = np.sum([layers[name] for name in layers], axis=0)
+    for name in shown:
+        colour, hatch, label = STYLE[name]
+        value = layers[name]
+        base = np.where(value >= 0.0, top, bottom)
+        axes.fill_between(
+            edges, np.append(base, base[-1]), np.append(base + value, (base + value)[-1]), step="post",
+            facecolor=colour, hatch=hatch, edgecolor=INK, linewidth=0.25, label=label,
+        )  # fmt: skip
+        top, bottom = top + np.maximum(value, 0.0), bottom + np.minimum(value, 0.0)
+    axes.step(edges, np.append(total, total[-1]), where="post", color=INK, linewidth=2.2, label="load")
+    peak = int(np.argmax(total))
+    axes.plot(hours[peak] + 0.5, total[peak], marker="v", markersize=9, color=INK, clip_on=False)
+    axes.annotate(
+        f"peak {phrase(total[peak] / factor, POWER, system)}\n{int(hours[peak]) % 24:02d}:00–{int(hours[peak] + 1) % 24:02d}:00",
+        (hours[peak] + 0.5, total[peak]), xytext=(0, 12), textcoords="offset points", ha="center", color=INK, fontsize=9,
+    )  # fmt: skip
+    if sum_of_peaks is not None:
+        level = sum_of_peaks * factor
+        axes.axhline(level, color=INK, linewidth=1.2, linestyle=(0, (6, 3)))
+        axes.text(
+            edges[0] + 0.2, level, f"sum of zone peaks {phrase(sum_of_peaks, POWER, system)}", va="bottom", color=INK,
+            fontsize=9,
+        )  # fmt: skip
+    _finish_day(axes, edges, unit, title, note)
+    axes.set_ylim(min(0.0, float(bottom.min()) * 1.05), max(float(top.max()), (sum_of_peaks or 0.0) * factor) * 1.16)
+    handles, labels = axes.get_legend_handles_labels()
+    axes.legend(
+        handles[::-1], labels[::-1], loc="center left", bbox_to_anchor=(1.0, 0.5), frameon=False, fontsize=8.5,
+        labelcolor=INK, handleheight=1.4, handlelength=2.2,
+    )  # fmt: skip
+    figure.savefig(path, dpi=130)
+
+
+def _finish_day(axes: Axes, edges: Array, unit: str, title: str, note: str) -> None:
+    axes.axhline(0.0, color=INK, linewidth=0.8)
+    axes.set_xlim(edges[0], edges[-1])
+    ticks = np.arange(np.ceil(edges[0] / 3.0) * 3.0, edges[-1] + 0.1, 3.0)
+    axes.set_xticks(ticks, [f"{int(tick) % 24:02d}" for tick in ticks])
+    axes.set_xlabel("local time, h" + (f"     {note}" if note else ""), color=INK)
+    axes.set_ylabel(unit, color=INK)
+    axes.set_title(title, loc="left", color=INK, fontweight="bold", fontsize=12)
+    axes.grid(axis="y", color=QUIET, alpha=0.35, linewidth=0.6)
+    axes.set_axisbelow(True)
+
+
+def rose(headings: Array, block: Array, title: str, path: Path, system: UnitSystem) -> None:
+    """Block peak by heading, north up, as spokes with a joined outline.
+
+    Parameters
+    ----------
+    headings : (heading,) array
+        True bearing of the bow. [°]
+    block : (heading,) array
+        Block peak. [W]
+    """
+    figure, axes = _axes(6.2, 6.2, polar=True)
+    factor, unit = _scale(system)
+    axes.set_theta_zero_location("N")
+    axes.set_theta_direction(-1)
+    angle, value = np.radians(headings), block * factor
+    axes.fill(np.append(angle, angle[0]), np.append(value, value[0]), facecolor="#e08e45", alpha=0.35, hatch="//", edgecolor=INK)
+    axes.plot(np.append(angle, angle[0]), np.append(value, value[0]), color=INK, linewidth=1.8)
+    worst, best = int(np.argmax(value)), int(np.argmin(value))
+    for at, word, marker in ((worst, "most", "v"), (best, "least", "o")):
+        axes.plot(angle[at], value[at], marker=marker, color=INK, markersize=8)
+        axes.annotate(
+            f"{word}: bow {headings[at]:.0f}°\n{phrase(block[at], POWER, system)}", (angle[at], value[at]),
+            xytext=(angle[at], float(value.max()) * 1.2), ha="center", va="center", color=INK, fontsize=9,
+            arrowprops={"arrowstyle": "-", "color": QUIET},
+        )  # fmt: skip
+    axes.set_ylim(0.0, float(value.max()) * 1.3)
+    axes.set_xticks(np.radians(np.arange(0, 360, 45)), ["N", "NE", "E", "SE", "S", "SW", "W", "NW"])
+    axes.set_rlabel_position(157)
+    axes.grid(color=QUIET, alpha=0.4)
+    axes.set_title(f"{title}\nblock peak by bearing of the bow, {unit}", loc="left", color=INK, fontsize=11)
+    figure.savefig(path, dpi=130)
+
+
+def duration(ordered: Array, title: str, path: Path, system: UnitSystem) -> None:
+    """Load duration of a year: hours for which the block load is at least so much.
+
+    Parameters
+    ----------
+    ordered : (hour,) array
+        Largest first. [W]
+    """
+    figure, axes = _axes()
+    factor, unit = _scale(system)
+    value = ordered * factor
+    axes.fill_between(np.arange(len(value)), value, color="#7fa99b", alpha=0.6, hatch="//", edgecolor=INK, linewidth=0.2)
+    axes.plot(value, color=INK, linewidth=1.8)
+    for share in (0.01, 0.05, 0.5):
+        at = int(share * len(value))
+        axes.plot(at, value[at], "o", color=INK)
+        axes.annotate(
+            f"{at} h above {phrase(ordered[at], POWER, system)}", (at, value[at]), xytext=(8, 8),
+            textcoords="offset points", color=INK, fontsize=9,
+        )  # fmt: skip
+    axes.set_xlim(0, len(value))
+    axes.set_ylim(0.0, None)
+    axes.set_xlabel("hours of the year", color=INK)
+    axes.set_ylabel(unit, color=INK)
+    axes.set_title(title, loc="left", color=INK, fontweight="bold", fontsize=12)
+    axes.grid(color=QUIET, alpha=0.35, linewidth=0.6)
+    figure.savefig(path, dpi=130)
+
+
+def load_pictures(loads: xr.Dataset, peak: pd.DataFrame, folder: Path, system: UnitSystem) -> list[Path]:
+    """Write every picture of a run into `folder`: block and zones of the first day, the rose, load duration."""
+    name = str(loads.attrs["title"]).removeprefix("heat and moisture loads of ")
+    written: list[Path] = []
+    if "day" not in loads.dims:
+        from heatsim.loads.peaks import load_duration
+
+        written.append(folder / "duration.png")
+        duration(load_duration(loads).values[0], f"{name}: load duration of the year", written[-1], system)
+        return written
+    for day in loads["day"].values:
+        part = loads.sel(day=day)
+        block = peak.loc[(day, "block")]
+        part = part.sel(heading=block["heading"])
+        suffix = "" if day == loads["day"].values[0] else f"-{day}".replace(" ", "-")
+        written.append(folder / f"block{suffix}.png")
+        hours = _clock_hours(part)
+        cooled = part.sel(zone=part["conditioned"].values)
+        causes = cooled["load_by_cause"].sum("zone").transpose("time", "cause").values
+        latent = cooled["latent_cooling"].sum("zone").values
+        stacked_day(
+            causes, latent, hours, f"{name}: block, {day} day", written[-1], system, float(block["sum_of_peaks"]),
+            f"bow {block['heading']:.0f}°",
+        )  # fmt: skip
+        if suffix:
+            continue
+        for zone in cooled["zone"].values:
+            written.append(folder / f"zone-{safe_name(str(zone))}.png")
+            one = cooled.sel(zone=zone)
+            stacked_day(
+                one["load_by_cause"].transpose("time", "cause").values, one["latent_cooling"].values, hours,
+                f"{name}: {zone}, {day} day", written[-1], system,
+            )  # fmt: skip
+        if loads.sizes["heading"] > 3:
+            total = (loads["sensible_cooling"] + loads["latent_cooling"]).sel(day=day)
+            by_heading = total.sel(zone=total["conditioned"].values).sum("zone").max("time").values
+            written.append(folder / "headings.png")
+            rose(loads["heading"].values, by_heading, f"{name}, {day} day", written[-1], system)
+    return written
+
+
+def safe_name(text: str) -> str:
+    """A file name from a zone's name: letters, digits and hyphens."""
+    return "".join(c if c.isalnum() and c.isascii() else "-" for c in text.lower()).strip("-") or "zone"
+
+
+def _clock_hours(part: xr.Dataset) -> Array:
+    local = part["local_time"].values
+    return np.asarray((local - local[0].astype("datetime64[D]")) / np.timedelta64(1, "h"), dtype=float)

@@ -1,0 +1,159 @@
+"""What `heatsim loads` does with a run: table first, then data set, hourly table, summary and pictures."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from heatsim.report.amounts import UnitSystem
+from heatsim.report.output import refuse, staged
+
+if TYPE_CHECKING:
+    import pandas as pd
+    import xarray as xr
+    from rich.console import Console
+
+CAUTION = (
+    "These are estimates from the description given. They support and do not replace a qualified designer, "
+    "electrician, refrigeration engineer and local codes. Never site a self-contained unit or its return air in an "
+    "engine, generator or petrol space; fit a carbon monoxide alarm in every sleeping space."
+)
+
+
+def run_loads(
+    file: Path,
+    out: Path | None,
+    changes: Sequence[str],
+    system: UnitSystem,
+    *,
+    force: bool,
+    pictures: bool,
+    progress: Callable[[str, float], None] | None,
+    console: Console | None,
+    emit: Callable[[str], None] | None,
+) -> None:
+    """Simulate a scenario file, print the zone table, write the results into `out`."""
+    from heatsim.loads.peaks import peaks
+    from heatsim.loads.simulate import simulate
+    from heatsim.scenario.reading import read
+    from heatsim.scenario.resolve import resolve
+
+    if out is not None:
+        refuse(out, ["loads.nc", "hourly.csv", "summary.json"], force)
+    scenario = read(file, changes)
+    resolved = resolve(scenario)
+    loads = simulate(resolved, progress=progress)
+    loads.attrs["overrides"] = json.dumps(list(changes))
+    peak = peaks(loads)
+    if console is not None:
+        _print(console, loads, peak, system)
+    summary = summarise(loads, peak)
+    if emit is not None:
+        emit(json.dumps(summary, indent=1))
+    if out is None:
+        return
+    with staged(out, force) as work:
+        loads.to_netcdf(work / "loads.nc", engine="h5netcdf")
+        hourly_table(loads).to_csv(work / "hourly.csv", index=False, float_format="%.6g")
+        (work / "summary.json").write_text(json.dumps(summary, indent=1), encoding="utf-8")
+        if pictures:
+            from heatsim.report.pictures import load_pictures
+
+            load_pictures(loads, peak, work, system)
+    if console is not None:
+        console.print(f"written to {out}: " + ", ".join(sorted(p.name for p in out.iterdir() if p.is_file())))
+
+
+def _print(console: Console, loads: xr.Dataset, peak: pd.DataFrame, system: UnitSystem) -> None:
+    from heatsim.report.amounts import POWER, phrase
+    from heatsim.report.tables import outdoor_line, zone_table
+
+    for day in dict.fromkeys(day for day, _ in peak.index):
+        block = peak.loc[(day, "block")]
+        console.print(zone_table(peak, loads, day, system))
+        console.print(outdoor_line(loads, day, system))
+        console.print(
+            f"block load {phrase(block['total'], POWER, system)} against a sum of zone peaks of "
+            f"{phrase(block['sum_of_peaks'], POWER, system)} at the same heading: diversity {block['diversity']:.2f}"
+            + (
+                f"; over all headings {phrase(block['envelope'], POWER, system)}"
+                if loads.sizes["heading"] > 1
+                else ""
+            )
+        )
+        if "load_by_cause" in loads:
+            console.print("at that hour: " + _biggest_causes(loads, peak, day, system))
+        console.print()
+    console.print(CAUTION, style="dim")
+
+
+def _biggest_causes(loads: xr.Dataset, peak: pd.DataFrame, day: str, system: UnitSystem) -> str:
+    from heatsim.report.amounts import POWER, phrase
+
+    part = at_peak(loads, peak, day)
+    causes = part["load_by_cause"].sum("zone").to_series() if "load_by_cause" in part else None
+    assert causes is not None
+    causes["moisture (latent)"] = float(part["latent_cooling"].sum())
+    ranked = causes[causes.abs() > 0.01 * causes.abs().max()].sort_values(ascending=False)
+    return ", ".join(f"{str(name).replace('_', ' ')} {phrase(value, POWER, system)}" for name, value in ranked.items())
+
+
+def at_peak(loads: xr.Dataset, peak: pd.DataFrame, day: str) -> xr.Dataset:
+    """The data set at the block's worst heading and peak hour, conditioned zones only."""
+    block = peak.loc[(day, "block")]
+    part = loads.sel(day=day) if "day" in loads.dims else loads
+    part = part.sel(heading=block["heading"])
+    part = part.isel(time=int((part["local_time"].values == block["hour"]).argmax()))
+    return part.sel(zone=part["conditioned"].values)
+
+
+def summarise(loads: xr.Dataset, peak: pd.DataFrame) -> dict[str, Any]:
+    """Peaks, causes at the block's peak hour, residuals and what the run took, as plain JSON values."""
+    days: dict[str, Any] = {}
+    for day in dict.fromkeys(day for day, _ in peak.index):
+        frame = peak.loc[day]
+        zones = {
+            str(zone): {
+                key: (str(value) if key == "hour" else None if value != value else float(value))
+                for key, value in row.items()
+                if not (zone != "block" and key in ("sum_of_peaks", "diversity", "envelope"))
+            }
+            for zone, row in frame.iterrows()
+        }
+        days[str(day)] = {"zones": zones}
+        if "load_by_cause" in loads:
+            causes = at_peak(loads, peak, day)["load_by_cause"].sum("zone").to_series()
+            days[str(day)]["block_load_by_cause_W"] = {str(k): float(v) for k, v in causes.items()}
+    keep = (
+        "title", "scenario_hash", "heatsim_version", "solver_form", "regimes", "massive_nodes", "step_seconds",
+        "days_to_periodic", "distance_to_periodic_K", "cause_origin_degC", "wall_seconds", "overrides",
+    )  # fmt: skip
+    return {
+        "run": {key: _plain(loads.attrs[key]) for key in keep if key in loads.attrs},
+        "days": days,
+        "energy_residual": float(loads["energy_residual"].max()),
+        "moisture_residual": float(loads["moisture_residual"].max()),
+        "defaults": json.loads(loads.attrs["defaults"]),
+        "caution": CAUTION,
+    }
+
+
+def _plain(value: Any) -> Any:
+    return value.item() if hasattr(value, "item") else value
+
+
+def hourly_table(loads: xr.Dataset) -> pd.DataFrame:
+    """One row for each day, heading, hour and zone, with units in the headers."""
+    names = {
+        "air_temperature": "air_temperature_degC",
+        "operative_temperature": "operative_temperature_degC",
+        "relative_humidity": "relative_humidity_1",
+        "sensible_cooling": "sensible_cooling_W",
+        "latent_cooling": "latent_cooling_W",
+        "heating": "heating_W",
+    }
+    frame = loads[list(names)].to_dataframe().rename(columns=names).reset_index()
+    first = [name for name in ("day", "heading", "time", "local_time", "zone") if name in frame]
+    return frame[[*first, *names.values()]]

@@ -1,0 +1,92 @@
+"""Tables for the screen: zones with their peaks, defaults with their sources, findings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Any
+
+from heatsim.errors import Finding
+from heatsim.report.amounts import AREA, FLUX, POWER, UnitSystem, show, temperature, units
+from heatsim.scenario.resolved import DefaultUsed
+
+if TYPE_CHECKING:
+    import pandas as pd
+    import xarray as xr
+    from rich.table import Table
+
+
+def _table(title: str, columns: Sequence[tuple[str, bool]]) -> Table:
+    """A plain table; numbers to the right."""
+    from rich import box
+    from rich.table import Table
+
+    table = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
+    for name, number in columns:
+        table.add_column(name, justify="right" if number else "left", no_wrap=number)
+    return table
+
+
+def zone_table(peak: pd.DataFrame, loads: xr.Dataset, day: str, system: UnitSystem) -> Table:
+    """Peak of every zone on one day, block last."""
+    columns: list[tuple[str, bool]] = [("zone", False), ("deck", False)]
+    for label, quantity in (("floor", AREA), ("sensible", POWER), ("latent", POWER), ("total", POWER), ("", FLUX)):
+        columns += [(f"{label} {unit}".strip(), True) for unit in units(quantity, system)]
+    columns += [("at", True), ("load factor", True)]
+    several = loads.sizes["heading"] > 1
+    if several:
+        columns.append(("heading", True))
+    table = _table(f"Peak cooling, {day} day" if day != "year" else "Peak cooling of the year", columns)
+    deck = dict(zip(loads["zone"].values, loads["deck"].values, strict=True))
+    area = dict(zip(loads["zone"].values, loads["floor_area"].values, strict=True))
+    rows = peak.loc[day]
+    for zone, row in rows.iterrows():
+        block = zone == "block"
+        if block:
+            table.add_section()
+        floor = sum(area[z] for z in rows.index if z != "block") if block else area[zone]
+        cells = [str(zone), "" if block else str(deck[zone]), *show(floor, AREA, system)]
+        for name in ("sensible", "latent", "total"):
+            cells += show(row[name], POWER, system)
+        cells += show(row["w_per_m2"], FLUX, system)
+        cells += [_clock(row["hour"], day == "year"), f"{row['load_factor']:.2f}"]
+        if several:
+            cells.append(f"{row['heading']:.0f}°")
+        table.add_row(*cells, style="bold" if block else None)
+    return table
+
+
+def _clock(hour: Any, dated: bool) -> str:
+    text = str(hour)
+    return f"{text[5:10]} {text[11:16]}" if dated else text[11:16]
+
+
+def defaults_table(defaults: Iterable[DefaultUsed]) -> Table:
+    """Every default used, with value and source."""
+    table = _table("Defaults used", [("where", False), ("value", True), ("source", False)])
+    for default in defaults:
+        table.add_row(default.path, default.value, default.source)
+    return table
+
+
+def findings_table(findings: Iterable[Finding]) -> Table:
+    """Findings with their codes."""
+    table = _table("Findings", [("code", False), ("where", False), ("what", False), ("value", True), ("limit", True)])
+    for finding in findings:
+        table.add_row(finding.code, finding.path, finding.message, finding.value, finding.limit)
+    return table
+
+
+def plain_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]], numbers: Sequence[str] = ()) -> Table:
+    """Any other small table."""
+    table = _table(title, [(head, head in numbers) for head in heads])
+    for row in rows:
+        table.add_row(*row)
+    return table
+
+
+def outdoor_line(loads: xr.Dataset, day: str, system: UnitSystem) -> str:
+    """One line on the weather behind a table."""
+    part = loads.sel(day=day) if "day" in loads.dims else loads
+    air = part["outdoor_temperature"].values
+    sea = float(part["sea_temperature"].values.mean())
+    return f"outdoor air {temperature(air.min(), system)} to {temperature(air.max(), system)}, sea {temperature(sea, system)}"
