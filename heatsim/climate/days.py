@@ -1,8 +1,9 @@
 """Design and typical days: 24 hours that close on themselves, from a maximum, a range, a dew point and a clear sky.
 
-Sources: ASHRAE Fundamentals 2017, ch. 14 (course of the dry bulb over the day, in solar time; from memory); Ineichen and
-Perez, A new airmass independent formulation for the Linke turbidity coefficient, Solar Energy 73, 2002 (clear sky, with
-the monthly turbidity map of pvlib); FAO Irrigation and Drainage Paper 56, 1998, eqs. 35 and 37 (sunshine and global sun).
+Sources: ASHRAE Fundamentals 2017, ch. 14 (course of the dry bulb over the day, in solar time; from memory); Ineichen
+and Perez, A new airmass independent formulation for the Linke turbidity coefficient, Solar Energy 73, 2002 (clear sky,
+with the monthly turbidity map of pvlib); FAO Irrigation and Drainage Paper 56, 1998, eqs. 35 and 37 (sunshine and
+global sun; from memory).
 """
 
 from __future__ import annotations
@@ -18,9 +19,10 @@ from heatsim.scenario.resolved import Day, Place, Resolved
 Array = npt.NDArray[np.float64]
 Times = npt.NDArray[np.datetime64]
 
-RANGE_FRACTIONS = np.array(
-    [.88, .92, .95, .98, 1.0, .98, .91, .74, .55, .38, .23, .13, .05, 0.0, 0.0, .06, .14, .24, .39, .50, .59, .68, .75, .82]
-)  # fmt: skip
+RANGE_FRACTIONS = np.array([
+    0.88, 0.92, 0.95, 0.98, 1.00, 0.98, 0.91, 0.74, 0.55, 0.38, 0.23, 0.13,
+    0.05, 0.00, 0.00, 0.06, 0.14, 0.24, 0.39, 0.50, 0.59, 0.68, 0.75, 0.82,
+])  # fmt: skip
 """[-] Share of the daily range below the maximum at solar hours 1 to 24 (ASHRAE Fundamentals 2009 and later, ch. 14;
 from memory)."""
 OVERCAST_SHARE = 1.0 / 3.0
@@ -85,7 +87,7 @@ def design_weather(resolved: Resolved, day: Day, step: float = 300.0) -> Weather
 def range_fraction(solar_hour: Array) -> Array:
     """Share of the daily range by which the air is below its maximum, at solar hours (any day). [-]"""
     hours = np.arange(25.0)
-    return np.interp(np.mod(solar_hour, 24.0), hours, np.append(RANGE_FRACTIONS[-1], RANGE_FRACTIONS))
+    return np.asarray(np.interp(np.mod(solar_hour, 24.0), hours, np.append(RANGE_FRACTIONS[-1], RANGE_FRACTIONS)))
 
 
 def day_radiation(place: Place, day: Day, moments: Times, sun: position.SunPosition) -> tuple[Array, Array, Array]:
@@ -99,10 +101,10 @@ def day_radiation(place: Place, day: Day, moments: Times, sun: position.SunPosit
     dni, dhi, ghi : (moment,) arrays
         [W/m²]
     """
-    turbidity = day.turbidity if day.turbidity is not None else position.turbidity(place.latitude, place.longitude)[
-        day.month - 1
-    ]  # fmt: skip
-    beam, diffuse = position.clear_sky(sun, moments, turbidity, place.altitude)
+    linke = day.turbidity
+    if linke is None:
+        linke = position.turbidity(place.latitude, place.longitude)[day.month - 1]
+    beam, diffuse = position.clear_sky(sun, moments, linke, place.altitude)
     height = np.maximum(np.cos(np.radians(sun.zenith)), 0.0)
     dni = day.clearness * beam
     ghi = (diffuse + beam * height) * (OVERCAST_SHARE + (1.0 - OVERCAST_SHARE) * day.clearness)

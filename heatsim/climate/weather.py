@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
+from itertools import pairwise
+from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import numpy as np
@@ -61,15 +63,15 @@ class Weather:
 
     def stretch(self, first: int, last: int) -> Weather:
         """Steps `first` up to but not including `last`, as views of the same arrays."""
-        parts = {f.name: getattr(self, f.name) for f in fields(self)}
+        parts: dict[str, Any] = {f.name: getattr(self, f.name) for f in fields(self)}
         cut = {name: value[..., first:last] for name, value in parts.items() if isinstance(value, np.ndarray)}
         return replace(self, **cut)
 
     def months(self) -> list[Weather]:
         """The stretches of each UTC month, in order."""
         month = self.time.astype("datetime64[M]")
-        edges = [0, *(np.flatnonzero(month[1:] != month[:-1]) + 1).tolist(), len(self.time)]
-        return [self.stretch(first, last) for first, last in zip(edges[:-1], edges[1:], strict=True)]
+        bounds = [0, *(np.flatnonzero(month[1:] != month[:-1]) + 1).tolist(), len(self.time)]
+        return [self.stretch(first, last) for first, last in pairwise(bounds)]
 
 
 def routine_values(routine: Routine, minute: npt.NDArray[np.int64]) -> Array:

@@ -22,8 +22,8 @@ REFRACTIVE_INDEX = 1.34
 DIFFUSE_REFLECTANCE = 0.06
 """[-] For sky light (Payne 1972)."""
 VOLUME_REFLECTANCE = 0.006
-"""[-] Sunlight scattered back from below the surface (Jin et al., A new parameterization of spectral and broadband ocean
-surface albedo, Optics Express 19, 2011, 26429–26443; from memory)."""
+"""[-] Sunlight scattered back from below the surface (Jin et al., A new parameterization of spectral and broadband
+ocean surface albedo, Optics Express 19, 2011, 26429–26443; from memory)."""
 
 LEAST_ELEVATION = 0.05
 """[°] Stands in for the sun on the horizon, whose beam meets only facets turned towards it."""

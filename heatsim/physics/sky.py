@@ -1,7 +1,7 @@
 """The sky's long-wave radiation, as the temperature of a black sky.
 
-Clear skies by dew point, clouds by their share and height: Martin and Berdahl, Characteristics of infrared sky radiation
-in the United States, Solar Energy 33, 1984, 321–336. Fitted for dew points from −20 to 30 °C.
+Clear skies by dew point, clouds by their share and height: Martin and Berdahl, Characteristics of infrared sky
+radiation in the United States, Solar Energy 33, 1984, 321–336 (from memory). Fitted for dew points from −20 to 30 °C.
 """
 
 from __future__ import annotations
