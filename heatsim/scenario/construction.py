@@ -149,7 +149,11 @@ class AwningText(Part):
     def _known(self) -> AwningText:
         if self.fabric is None and (self.transmittance is None or self.absorptance is None):
             raise refuse("an awning needs a fabric, or transmittance and absorptance", "Add fabric: white canvas")
-        if self.transmittance is not None and self.absorptance is not None and self.transmittance + self.absorptance > 1:
+        if (
+            self.transmittance is not None
+            and self.absorptance is not None
+            and self.transmittance + self.absorptance > 1
+        ):
             raise refuse("transmittance and absorptance may not add up to more than 1")
         return self
 
@@ -166,6 +170,10 @@ class BlindText(Part):
     def _known(self) -> BlindText:
         if self.kind is None and (self.transmittance is None or self.reflectance is None):
             raise refuse("a blind needs a kind, or transmittance and reflectance", "Add kind: light roller")
-        if self.transmittance is not None and self.reflectance is not None and self.transmittance + self.reflectance > 1:
+        if (
+            self.transmittance is not None
+            and self.reflectance is not None
+            and self.transmittance + self.reflectance > 1
+        ):
             raise refuse("transmittance and reflectance may not add up to more than 1")
         return self

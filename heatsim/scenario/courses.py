@@ -6,6 +6,7 @@ simulation may straddle an edge. Hours outside every stretch of a share are 0; a
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -26,7 +27,7 @@ _STRETCH = re.compile(r"\s*(\d{1,2}):(\d{2})\s*-\s*(\d{1,2}):(\d{2})\s*$")
 
 @dataclass(frozen=True)
 class CourseText:
-    """A course as given: exactly one of a constant, a routine's name, or (first minute, last minute, value) stretches."""
+    """A course as given: one of a constant, a routine's name, and stretches of (first minute, last minute, value)."""
 
     constant: float | None = None
     routine: str | None = None
@@ -53,7 +54,7 @@ def pieces(stretches: tuple[tuple[int, int, float], ...]) -> list[tuple[int, int
     for first, last, value in stretches:
         cut += [(first, last, value)] if first < last else [(first, DAY, value)] + ([(0, last, value)] if last else [])
     cut.sort()
-    for (_, end, _a), (start, _, _b) in zip(cut, cut[1:], strict=False):
+    for (_, end, _a), (start, _, _b) in itertools.pairwise(cut):
         if start < end:
             clock = f"{start // 60:02d}:{start % 60:02d}"
             raise refuse(f"two stretches overlap at {clock}", "Let each hour stand in one stretch")
@@ -152,10 +153,15 @@ class Course:
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Callable[[Any], CoreSchema]) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(
-            self.read, serialization=core_schema.plain_serializer_function_ser_schema(self.write, when_used="unless-none")
+            self.read,
+            serialization=core_schema.plain_serializer_function_ser_schema(self.write, when_used="unless-none"),
         )
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: Any) -> dict[str, Any]:
         value: dict[str, Any] = {"type": ["string", "number"]} if self.kind == "share" else {"type": "string"}
-        stretches = {"type": "object", "additionalProperties": value, "examples": [{"22:00-07:00": EXAMPLES[self.kind]}]}
+        stretches = {
+            "type": "object",
+            "additionalProperties": value,
+            "examples": [{"22:00-07:00": EXAMPLES[self.kind]}],
+        }
         return {"description": f"a {self.kind}, or {self.kind}s by stretch of the clock", "anyOf": [value, stretches]}

@@ -54,7 +54,9 @@ def resolve_weather_year(scenario: Scenario, ledger: Ledger, folder: Path) -> We
         return None
     path = (folder / given.weather_file).resolve()
     if not path.is_file():
-        ledger.refuse("climate.weather_file", "names a file that does not exist", str(given.weather_file), "Check the path")
+        ledger.refuse(
+            "climate.weather_file", "names a file that does not exist", str(given.weather_file), "Check the path"
+        )
     reader = ledger.take(
         "climate.reader", given.reader, READERS.get(path.suffix.lower(), "epw"), "by the file's ending", "file ending"
     )
@@ -72,7 +74,11 @@ def _kinds(scenario: Scenario) -> tuple[DayKind, ...]:
     if scenario.place.region is not None:
         return ("hot", "humid", "typical")
     own: tuple[DayKind, ...] = ("hot", "humid")
-    known = [kind for kind in own if _text(scenario, kind).dry_bulb_max is not None or _text(scenario, kind).correction is not None]
+    known = [
+        kind
+        for kind in own
+        if _text(scenario, kind).dry_bulb_max is not None or _text(scenario, kind).correction is not None
+    ]
     return (*known, "typical")
 
 
@@ -100,12 +106,23 @@ def _day(scenario: Scenario, place: Place, kind: DayKind, month: int, ledger: Le
     if given.dry_bulb_max is None:
         ledger.quantity(f"{path}.dry_bulb_max", None, top, "temperature", source, top - 2, top + 2)
     swing = ledger.quantity(
-        f"{path}.daily_range", given.daily_range, back.daily_range, "temperature difference", back.source,
-        max(back.daily_range - 2, 0), back.daily_range + 2,
+        f"{path}.daily_range",
+        given.daily_range,
+        back.daily_range,
+        "temperature difference",
+        back.source,
+        max(back.daily_range - 2, 0),
+        back.daily_range + 2,
     )
     dew_default = min(back.dew_point, top)
     dew = ledger.quantity(
-        f"{path}.dew_point", given.dew_point, dew_default, "temperature", back.source, dew_default - 2, min(dew_default + 2, top)
+        f"{path}.dew_point",
+        given.dew_point,
+        dew_default,
+        "temperature",
+        back.source,
+        dew_default - 2,
+        min(dew_default + 2, top),
     )
     return Day(
         kind=kind,
@@ -125,12 +142,18 @@ def _clearness(kind: DayKind, given: DayText, ledger: Ledger) -> float:
     if kind != "typical":
         return given.clearness if given.clearness is not None else 1.0
     return ledger.quantity(
-        "climate.typical.clearness", given.clearness, TYPICAL_CLEARNESS, "share", ASSUMED + ": fair summer day", 0.6, 1.0
+        "climate.typical.clearness",
+        given.clearness,
+        TYPICAL_CLEARNESS,
+        "share",
+        ASSUMED + ": fair summer day",
+        0.6,
+        1.0,
     )
 
 
 def _wind(scenario: Scenario, kind: DayKind, given: DayText, back: Background, ledger: Ledger) -> float:
-    """Wind at the boat: the berth's on design days, the open sea's times shelter on typical ones; under way with her own."""
+    """Wind at the boat: the berth's on design days, the open sea's times shelter on typical ones, her own under way."""
     row = berth_row(scenario)
     wind = float(row["design_wind_m_per_s"])
     low, high, source = wind / 2, wind * 2, row["source"]
@@ -138,11 +161,19 @@ def _wind(scenario: Scenario, kind: DayKind, given: DayText, back: Background, l
         shelter = scenario.climate.shelter
         shelter = float(row["shelter"]) if shelter is None else shelter
         wind = back.mean_wind * shelter
-        low, high, source = wind / 2, wind * 1.5, f"{back.source}: mean wind {back.mean_wind:.1f} m/s × shelter {shelter:g}"
+        low, high, source = (
+            wind / 2,
+            wind * 1.5,
+            f"{back.source}: mean wind {back.mean_wind:.1f} m/s × shelter {shelter:g}",
+        )
     course = scenario.place.course
     if course is not None:
         wind = math.hypot(wind, course.speed)
-        low, high, source = wind / 2, wind * 1.5, "true wind and own speed at right angles on the average course, assumed"
+        low, high, source = (
+            wind / 2,
+            wind * 1.5,
+            "true wind and own speed at right angles on the average course, assumed",
+        )
     return ledger.quantity(f"climate.{kind}.wind", given.wind, wind, "speed", source, low, high)
 
 
@@ -151,11 +182,18 @@ def _sea(scenario: Scenario, kind: DayKind, given: DayText, back: Background, le
         return given.sea
     offset = float(berth_row(scenario)["marina_offset_K"])
     offset = ledger.quantity(
-        "place.marina_offset", scenario.place.marina_offset, offset, "temperature difference", ASSUMED + " (0 to 3 K in basins)",
-        0.0, offset + 1.5,
+        "place.marina_offset",
+        scenario.place.marina_offset,
+        offset,
+        "temperature difference",
+        ASSUMED + " (0 to 3 K in basins)",
+        0.0,
+        offset + 1.5,
     )
     sea = back.sea + offset
-    return ledger.quantity(f"climate.{kind}.sea", None, sea, "temperature", f"{back.source}, with the marina offset", sea - 1, sea + 1)
+    return ledger.quantity(
+        f"climate.{kind}.sea", None, sea, "temperature", f"{back.source}, with the marina offset", sea - 1, sea + 1
+    )
 
 
 def _background(scenario: Scenario, place: Place, kind: DayKind, month: int) -> Background:
@@ -164,7 +202,11 @@ def _background(scenario: Scenario, place: Place, kind: DayKind, month: int) -> 
         return _marine(place, kind, month)
     row = {key: float(region[month - 1][key]) for key in _COLUMNS}
     top = {"hot": row["design_db_C"], "humid": row["humid_db_C"], "typical": row["tmax_mean_C"]}[kind]
-    dew = {"hot": row["design_dp_C"], "humid": row["humid_dp_C"], "typical": min(row["design_dp_C"], row["tmin_mean_C"])}[kind]
+    dew = {
+        "hot": row["design_dp_C"],
+        "humid": row["humid_dp_C"],
+        "typical": min(row["design_dp_C"], row["tmin_mean_C"]),
+    }[kind]
     sea = row["sst_mean_C"] if kind == "typical" else row["sst_max_C"]
     mean = (row["tmax_mean_C"] + row["tmin_mean_C"]) / 2
     source = f"regions table, {region[0]['region']} month {month}"
@@ -172,8 +214,16 @@ def _background(scenario: Scenario, place: Place, kind: DayKind, month: int) -> 
 
 
 _COLUMNS = (
-    "tmax_mean_C", "tmin_mean_C", "design_db_C", "design_dp_C", "humid_dp_C", "humid_db_C", "wind_mean_ms", "sst_mean_C", "sst_max_C",
-)  # fmt: skip
+    "tmax_mean_C",
+    "tmin_mean_C",
+    "design_db_C",
+    "design_dp_C",
+    "humid_dp_C",
+    "humid_db_C",
+    "wind_mean_ms",
+    "sst_mean_C",
+    "sst_max_C",
+)
 
 
 def _marine(place: Place, kind: DayKind, month: int) -> Background:

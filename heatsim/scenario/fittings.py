@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from heatsim.scenario.clock import Clock
 from heatsim.scenario.courses import CourseText, constant
@@ -12,7 +12,7 @@ from heatsim.scenario.ledger import ASSUMED, COMMON, Ledger
 from heatsim.scenario.occupancy import peak_count
 from heatsim.scenario.quantities import text
 from heatsim.scenario.resolved import Control, Gain, Moisture, People, Routine, Zone
-from heatsim.scenario.rooms import LightsText, SpaceText, ZoneText
+from heatsim.scenario.rooms import LightsText, MoistureText, SpaceText, ZoneText
 from heatsim.tables.loader import by_name
 
 FRESH_AIR_PER_PERSON = 25.0 / 3600.0
@@ -57,74 +57,87 @@ class Fittings:
     def zone(self, name: str, given: ZoneText, size: Size, people: tuple[People, ...], sun_share: float) -> Zone:
         """A zone to be held."""
         path = f"zones.{name}"
-        self.ledger.take(f"{path}.use", given.use if "use" in given.model_fields_set else None, given.use, given.use, ASSUMED)
-        return Zone(
-            name=name,
-            is_space=False,
-            use=given.use,
-            control=self._control(path, given) if given.conditioned else None,
+        self.ledger.take(
+            f"{path}.use", given.use if "use" in given.model_fields_set else None, given.use, given.use, ASSUMED
+        )
+        control = self._control(path, given) if given.conditioned else None
+        return replace(
+            self._room(name, path, given, size, sun_share),
+            control=control,
             fan_on=self._fan(path, given),
             people=people,
-            gains=(*self._lights(path, given, size), *self._equipment(path, given, size)),
-            **self._common(path, given, size, sun_share),
         )
 
     def space(self, name: str, given: SpaceText, size: Size, sun_share: float, path: str) -> Zone:
         """A neighbour that nobody holds."""
-        return Zone(
-            name=name,
-            is_space=True,
-            use=given.use,
-            control=None,
-            fan_on=constant("never", 0.0),
-            gains=(*self._lights(path, given, size), *self._equipment(path, given, size)),
-            temperature=None if given.temperature is None else self.clock.routine(f"{name} temperature", given.temperature),
-            **self._common(path, given, size, sun_share),
-        )
+        held = None if given.temperature is None else self.clock.routine(f"{name} temperature", given.temperature)
+        return replace(self._room(name, path, given, size, sun_share), is_space=True, temperature=held)
 
     def infiltration(self, path: str, given: ZoneText | SpaceText, volume: float) -> float:
         """Outside air that leaks in. [m³/s]"""
         default = float(use_row(given.use)["infiltration_per_h"]) / 3600
         source = f"uses table, {given.use}: " + use_row(given.use)["source"]
-        rate = self.ledger.quantity(f"{path}.infiltration", given.infiltration, default, "air changes", source, default / 2, default * 2)
+        rate = self.ledger.quantity(
+            f"{path}.infiltration", given.infiltration, default, "air changes", source, default / 2, default * 2
+        )
         return rate * volume
 
     def fresh_air(self, path: str, given: ZoneText, people: tuple[People, ...]) -> float:
         """Outside air brought in on purpose. [m³/s]"""
         default = FRESH_AIR_PER_PERSON * peak_count(people)
         source = "flag code for large yachts: 25 m3/h a person, at the zone's largest number of persons"
-        return self.ledger.quantity(f"{path}.fresh_air", given.fresh_air, default, "flow", source, default * 0.5, default * 1.2)
+        return self.ledger.quantity(
+            f"{path}.fresh_air", given.fresh_air, default, "flow", source, default * 0.5, default * 1.2
+        )
 
-    def _common(self, path: str, given: ZoneText | SpaceText, size: Size, sun_share: float) -> dict[str, object]:
+    def _room(self, name: str, path: str, given: ZoneText | SpaceText, size: Size, sun_share: float) -> Zone:
+        """What zones and spaces have in common; nothing held, fan off, nobody in it."""
         row = use_row(given.use)
         source = f"uses table, {given.use}: " + row["source"]
         stuff = float(row["furnishing_kJ_per_K_m2"]) * 1000
         stuff = self.ledger.quantity(
-            f"{path}.furnishing_capacity", given.furnishing_capacity, stuff, "capacity per area", source, stuff * 0.8, stuff * 1.2
+            f"{path}.furnishing_capacity",
+            given.furnishing_capacity,
+            stuff,
+            "capacity per area",
+            source,
+            stuff * 0.8,
+            stuff * 1.2,
         )
         vapour = float(row["moisture_factor"])
+        low, high = f"{max(vapour / 2, 1):g}", f"{1.5 * vapour:g}"
         vapour = self.ledger.take(
-            f"{path}.moisture_factor", given.moisture_factor, vapour, f"{vapour:g}", source, f"{max(vapour / 2, 1):g}", f"{1.5 * vapour:g}"
+            f"{path}.moisture_factor", given.moisture_factor, vapour, f"{vapour:g}", source, low, high
         )
-        return {
-            "deck": size.deck,
-            "floor_area": size.floor_area,
-            "height": size.height,
-            "volume": size.volume,
-            "furnishing_capacity": stuff * size.floor_area,
-            "furnishing_area": FURNISHING_AREA * size.floor_area,
-            "furnishing_sun_share": sun_share,
-            "moisture_factor": vapour,
-            "moisture": tuple(
-                Moisture(m.name, m.rate, self.clock.share(f"{path}.moisture[{i}].routine", m.routine, "always", self.ledger, COMMON))
-                for i, m in enumerate(given.moisture)
-            ),
-            "air_capacity_factor": given.air_capacity_factor,
-        }
+        return Zone(
+            name=name,
+            is_space=False,
+            deck=size.deck,
+            use=given.use,
+            floor_area=size.floor_area,
+            height=size.height,
+            volume=size.volume,
+            control=None,
+            fan_on=constant("never", 0.0),
+            furnishing_capacity=stuff * size.floor_area,
+            furnishing_area=FURNISHING_AREA * size.floor_area,
+            furnishing_sun_share=sun_share,
+            moisture_factor=vapour,
+            gains=(*self._lights(path, given, size), *self._equipment(path, given, size)),
+            moisture=tuple(self._source(f"{path}.moisture[{i}]", item) for i, item in enumerate(given.moisture)),
+            air_capacity_factor=given.air_capacity_factor,
+        )
+
+    def _source(self, path: str, given: MoistureText) -> Moisture:
+        return Moisture(
+            given.name, given.rate, self.clock.share(f"{path}.routine", given.routine, "always", self.ledger, COMMON)
+        )
 
     def _fan(self, path: str, given: ZoneText) -> Routine:
         default = "always" if given.conditioned else "never"
-        return self.clock.share(f"{path}.fan", given.fan, default, self.ledger, ASSUMED + ": loads are sized with the fan on")
+        return self.clock.share(
+            f"{path}.fan", given.fan, default, self.ledger, ASSUMED + ": loads are sized with the fan on"
+        )
 
     def _control(self, path: str, given: ZoneText) -> Control:
         row = use_row(given.use)
@@ -133,7 +146,9 @@ class Fittings:
         return Control(
             controlled=controlled,  # type: ignore[arg-type]
             cooling_setpoint=self._setpoint(f"{path}.setpoint", given.setpoint, float(row["setpoint_C"]), source),
-            heating_setpoint=self._setpoint(f"{path}.heating_setpoint", given.heating_setpoint, float(row["heating_setpoint_C"]), source),
+            heating_setpoint=self._setpoint(
+                f"{path}.heating_setpoint", given.heating_setpoint, float(row["heating_setpoint_C"]), source
+            ),
             cooling_on=self.clock.share(f"{path}.cooling", given.cooling, "always", self.ledger, COMMON),
             heating_on=self.clock.share(f"{path}.heating", given.heating, "always", self.ledger, COMMON),
             cooling_limit=math.inf if given.cooling_limit is None else given.cooling_limit,
@@ -179,14 +194,24 @@ class Fittings:
             if not density:
                 return ()
             power, latent = density * size.floor_area, float(row["equipment_latent_share"])
-            shown = f"[{{name: usual, power: {power:.0f} W, routine: {row['equipment_routine']}, latent_share: {latent:g}}}]"
-            self.ledger.take(f"{path}.equipment", None, None, shown, f"uses table, {given.use}, {density:g} W/m2: {row['source']}")
-            return (Gain("usual", "equipment", power, EQUIPMENT_RADIANT, latent, self.clock.named(row["equipment_routine"])),)
+            when = f"routine: {row['equipment_routine']}, latent_share: {latent:g}"
+            shown = f"[{{name: usual, power: {power:.0f} W, {when}}}]"
+            self.ledger.take(
+                f"{path}.equipment", None, None, shown, f"uses table, {given.use}, {density:g} W/m2: {row['source']}"
+            )
+            return (
+                Gain(
+                    "usual", "equipment", power, EQUIPMENT_RADIANT, latent, self.clock.named(row["equipment_routine"])
+                ),
+            )
         return tuple(
             Gain(
-                item.name, "equipment", item.power,
-                EQUIPMENT_RADIANT if item.radiant_share is None else item.radiant_share, item.latent_share or 0.0,
+                item.name,
+                "equipment",
+                item.power,
+                EQUIPMENT_RADIANT if item.radiant_share is None else item.radiant_share,
+                item.latent_share or 0.0,
                 self.clock.share(f"{path}.equipment[{i}].routine", item.routine, "always", self.ledger, COMMON),
-            )  # fmt: skip
+            )
             for i, item in enumerate(given.equipment)
         )

@@ -21,9 +21,7 @@ class Ledger:
         self._defaults: dict[str, DefaultUsed] = {}
         self._faults: list[Fault] = []
 
-    def take(
-        self, path: str, given: T | None, default: T, shown: str, source: str, low: str = "", high: str = ""
-    ) -> T:
+    def take(self, path: str, given: T | None, default: T, shown: str, source: str, low: str = "", high: str = "") -> T:
         """`given`, or `default` after noting it."""
         if given is not None:
             return given

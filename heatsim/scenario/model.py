@@ -7,7 +7,8 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from heatsim.scenario.construction import AwningText, GlazingText, LayUpText
-from heatsim.scenario.fields import Course, CourseText, Length, Name, Part, Text
+from heatsim.scenario.courses import Course, CourseText
+from heatsim.scenario.fields import Length, Name, Part, Text
 from heatsim.scenario.rooms import FlowText, OpeningText, SpaceText, ZoneText
 from heatsim.scenario.supply import Equipment, Report, Supply
 from heatsim.scenario.surroundings import ClimateText, PlaceText
@@ -41,14 +42,14 @@ class Scenario(Part):
     yacht: Yacht
     place: PlaceText
     climate: ClimateText = ClimateText()
-    lay_ups: dict[Name, LayUpText] = {}
-    glazings: dict[Name, GlazingText] = {}
-    awnings: dict[Name, AwningText] = {}
-    routines: dict[Name, RoutineText] = {}
+    lay_ups: dict[Name, LayUpText] = Field(default_factory=dict)
+    glazings: dict[Name, GlazingText] = Field(default_factory=dict)
+    awnings: dict[Name, AwningText] = Field(default_factory=dict)
+    routines: dict[Name, RoutineText] = Field(default_factory=dict)
     zones: Annotated[dict[Name, ZoneText], Field(min_length=1, max_length=200)]
-    spaces: Annotated[dict[Name, SpaceText], Field(max_length=200)] = {}
-    flows: Annotated[list[FlowText], Field(max_length=500)] = []
-    openings: Annotated[list[OpeningText], Field(max_length=500)] = []
+    spaces: Annotated[dict[Name, SpaceText], Field(max_length=200)] = Field(default_factory=dict)
+    flows: Annotated[list[FlowText], Field(max_length=500)] = Field(default_factory=list)
+    openings: Annotated[list[OpeningText], Field(max_length=500)] = Field(default_factory=list)
     supply: Supply = Supply()
     equipment: Equipment = Equipment()
     report: Report = Report()

@@ -14,6 +14,9 @@ from heatsim.scenario.resolved import ADIABATIC, OUTDOORS, SEA
 from heatsim.scenario.tree import Spot, Tree, path_text
 from heatsim.tables.loader import names as table_names
 
+Partitions = dict[frozenset[str], tuple[str, Spot]]
+"""Who listed the partition of two neighbours first, and where."""
+
 
 def check_names(tree: Tree) -> list[Fault]:
     """Faults of every name in the file that points nowhere, or stands where it may stand only once."""
@@ -42,7 +45,9 @@ class _Check:
 
     def own_bilges(self) -> list[str]:
         """Names of the bilge spaces that quick lower-deck zones make for themselves."""
-        return [f"{n} bilge" for n, z in _mapping(self.root, "zones").items() if _mapping(z, "quick").get("deck") == "lower"]
+        return [
+            f"{n} bilge" for n, z in _mapping(self.root, "zones").items() if _mapping(z, "quick").get("deck") == "lower"
+        ]
 
     def fault(self, spot: Spot, rule: str, value: object = "", remedy: str = "") -> Fault:
         return Fault(rule, self.tree.file, self.tree.line(spot), path_text(spot), str(value), remedy)
@@ -54,7 +59,9 @@ class _Check:
             close = difflib.get_close_matches(value, choices, 1, 0.5)
             listed = f"Known: {', '.join(choices[:6])}" if choices else f"This file has no {kind}"
             remedy = f'Did you mean "{close[0]}"?' if close else listed + (" ..." if len(choices) > 6 else "")
-            yield self.fault(spot, f"names {'an' if kind[0] in 'aeiou' else 'a'} {kind} that does not exist", value, remedy)
+            yield self.fault(
+                spot, f"names {'an' if kind[0] in 'aeiou' else 'a'} {kind} that does not exist", value, remedy
+            )
 
     def faults(self) -> Iterator[Fault]:
         for name in self.spaces:
@@ -64,7 +71,7 @@ class _Check:
         for group in ("lay_ups", "awnings"):
             for name, part in _mapping(self.root, group).items():
                 yield from self.construction((group, name), part)
-        partitions: dict[frozenset[str], tuple[str, Spot]] = {}
+        partitions: Partitions = {}
         for group in ("zones", "spaces"):
             for name, room in _mapping(self.root, group).items():
                 yield from self.room((group, name), name, room, partitions)
@@ -108,7 +115,7 @@ class _Check:
         if isinstance(value, str) and value[:1] not in tuple("+-.0123456789"):
             yield from self.known(spot, value, "routine", self.named["routine"])
 
-    def room(self, spot: Spot, name: str, room: object, partitions: dict[frozenset[str], tuple[str, Spot]]) -> Iterator[Fault]:
+    def room(self, spot: Spot, name: str, room: object, partitions: Partitions) -> Iterator[Fault]:
         uses = table_names("uses")
         yield from self.known((*spot, "use"), _get(room, "use"), "use", uses)
         for key in ("cooling", "heating", "fan"):
@@ -119,18 +126,20 @@ class _Check:
                 activity = _get(item, "activity")
                 yield from self.known((*spot, key, i, "activity"), activity, "activity", self.named["activity"])
         yield from self.routine((*spot, "lights", "routine"), _get(_get(room, "lights"), "routine"))
-        yield from self.quick((*spot, "quick"), name, _get(room, "quick"))
+        yield from self.quick((*spot, "quick"), name, _get(room, "quick"), partitions)
         seen: set[str] = set()
         for i, face in enumerate(_items(_get(room, "faces"))):
             here = (*spot, "faces", i)
             face_name = _get(face, "name")
             if isinstance(face_name, str) and face_name in seen:
-                yield self.fault((*here, "name"), "two faces of one zone have the same name", face_name, "Rename one of them")
+                yield self.fault(
+                    (*here, "name"), "two faces of one zone have the same name", face_name, "Rename one of them"
+                )
             if isinstance(face_name, str):
                 seen.add(face_name)
             yield from self.face(here, name, face, partitions)
 
-    def quick(self, spot: Spot, name: str, quick: object) -> Iterator[Fault]:
+    def quick(self, spot: Spot, name: str, quick: object, partitions: Partitions) -> Iterator[Fault]:
         for key in ("side_lay_up", "deck_lay_up", "sole_lay_up", "bottom_lay_up"):
             yield from self.known((*spot, key), _get(quick, key), "lay-up", self.named["lay-up"])
         yield from self.known((*spot, "glazing"), _get(quick, "glazing"), "glazing", self.named["glazing"])
@@ -140,10 +149,12 @@ class _Check:
         others = [room for room in self.rooms if room != name]
         yield from self.known((*spot, "above"), _get(quick, "above"), "zone or space", [*others, OUTDOORS, ADIABATIC])
         yield from self.known((*spot, "below"), _get(quick, "below"), "zone or space", [*others, SEA, ADIABATIC])
+        for key in ("above", "below"):
+            yield from self.once((*spot, key), name, _get(quick, key), partitions)
 
-    def face(self, spot: Spot, name: str, face: object, partitions: dict[frozenset[str], tuple[str, Spot]]) -> Iterator[Fault]:
-        for key, kind in (("lay_up", "lay-up"), ("glazing", "glazing"), ("awning", "awning"), ("colour", "colour")):
-            yield from self.known((*spot, key), _get(face, key), kind, self.named[kind])
+    def face(self, spot: Spot, name: str, face: object, partitions: Partitions) -> Iterator[Fault]:
+        for key, word in (("lay_up", "lay-up"), ("glazing", "glazing"), ("awning", "awning"), ("colour", "colour")):
+            yield from self.known((*spot, key), _get(face, key), word, self.named[word])
         blind = _get(face, "blind")
         yield from self.known((*spot, "blind", "kind"), _get(blind, "kind"), "blind", self.named["blind"])
         yield from self.routine((*spot, "blind", "closed"), _get(blind, "closed"))
@@ -151,16 +162,23 @@ class _Check:
         if kind not in ("bulkhead", "sole") or not isinstance(beyond, str):
             return
         if beyond == name:
-            yield self.fault((*spot, "beyond"), "a face may not have its own zone beyond it", beyond, "Name the neighbour")
+            yield self.fault(
+                (*spot, "beyond"), "a face may not have its own zone beyond it", beyond, "Name the neighbour"
+            )
             return
         allowed = [room for room in self.rooms if room != name] + [ADIABATIC] + ([SEA] if kind == "sole" else [])
         yield from self.known((*spot, "beyond"), beyond, "zone or space", allowed)
-        pair = frozenset((name, beyond))
-        owner, first = partitions.setdefault(pair, (name, spot))
-        if owner != name and beyond in self.rooms:
+        yield from self.once(spot, name, beyond, partitions)
+
+    def once(self, spot: Spot, name: str, beyond: object, partitions: Partitions) -> Iterator[Fault]:
+        """A fault where two neighbours both list the partition between them."""
+        if not isinstance(beyond, str) or beyond not in self.rooms:
+            return
+        owner, first = partitions.setdefault(frozenset((name, beyond)), (name, spot))
+        if owner != name:
             where = f"{path_text(first)} (line {self.tree.line(first)})"
-            yield self.fault(spot, f"the partition to this neighbour is listed from the other side already, at {where}",
-                             beyond, "List it once, in one of the two")
+            rule = f"the partition to this neighbour is listed from the other side already, at {where}"
+            yield self.fault(spot, rule, beyond, "List it once, in one of the two")
 
     def air(self) -> Iterator[Fault]:
         ends = [*self.rooms, OUTDOORS]

@@ -24,7 +24,9 @@ def persons_aboard(scenario: Scenario, ledger: Ledger) -> int:
     """Persons stated, or all berths taken."""
     berths = sum(int(by_name("uses")[zone.use]["berths"]) for zone in scenario.zones.values())
     default = max(berths, 2)
-    return ledger.take("yacht.persons", scenario.yacht.persons, default, str(default), "all berths of the zones taken, at least 2")
+    return ledger.take(
+        "yacht.persons", scenario.yacht.persons, default, str(default), "all berths of the zones taken, at least 2"
+    )
 
 
 def resolve_people(scenario: Scenario, persons: int, clock: Clock, ledger: Ledger) -> dict[str, tuple[People, ...]]:
@@ -35,7 +37,10 @@ def resolve_people(scenario: Scenario, persons: int, clock: Clock, ledger: Ledge
         if zone.people is not None
     }
     silent = {name: zone for name, zone in scenario.zones.items() if zone.people is None}
-    left = [max(persons - sum(_present(group, slot) for groups in stated.values() for group in groups), 0.0) for slot in _slots()]
+    left = [
+        max(persons - sum(_present(group, slot) for groups in stated.values() for group in groups), 0.0)
+        for slot in _slots()
+    ]
     found = dict(stated)
     for name, zone in silent.items():
         found[name] = _shared(name, zone, silent, left, ledger)
@@ -71,8 +76,15 @@ def _stated(path: str, given: PeopleText, clock: Clock, ledger: Ledger) -> Peopl
 
 def _people(count: float, activity: str, routine: Routine) -> People:
     row = by_name("activities")[activity]
-    numbers = (float(row[key]) for key in ("total_W", "sensible_24C_W", "sensible_slope_W_per_K", "radiant_share"))
-    return People(count, activity, *numbers, routine)
+    return People(
+        count=count,
+        activity=activity,
+        total=float(row["total_W"]),
+        sensible=float(row["sensible_24C_W"]),
+        sensible_slope=float(row["sensible_slope_W_per_K"]),
+        radiant_share=float(row["radiant_share"]),
+        routine=routine,
+    )
 
 
 def _weight(zone: ZoneText, column: str) -> float:
@@ -94,9 +106,13 @@ def _shared(name: str, zone: ZoneText, silent: dict[str, ZoneText], left: Slots,
         values = [share * left[i] if _is_night(slot) == night else 0.0 for i, slot in enumerate(_slots())]
         most = max(values)
         if most > 0:
-            out.append(_people(most, activity, _steps(f"{name} by {'night' if night else 'day'}", [v / most for v in values])))
+            out.append(
+                _people(most, activity, _steps(f"{name} by {'night' if night else 'day'}", [v / most for v in values]))
+            )
     shown = " and ".join(f"{group.count:.2g} {group.activity}" for group in out) or "none"
-    ledger.take(f"zones.{name}.people", None, None, shown, COMMON + ": persons aboard shared by berths at night, by use by day")
+    ledger.take(
+        f"zones.{name}.people", None, None, shown, COMMON + ": persons aboard shared by berths at night, by use by day"
+    )
     return tuple(out)
 
 

@@ -43,7 +43,9 @@ def _change(root: Any, override: str) -> Spot:
     parts = split(path)
     if not equals or not parts:
         raise HeatsimError(
-            Fault("must be PATH=VALUE", SOURCE, value=override, remedy='Write for example zones.saloon.setpoint="23 degC"')
+            Fault(
+                "must be PATH=VALUE", SOURCE, value=override, remedy='Write for example zones.saloon.setpoint="23 degC"'
+            )
         )
     new = parse("value: " + text.strip() if "\n" not in text else text, SOURCE).value.get("value")
     spot: list[Key] = []
@@ -61,7 +63,7 @@ def _change(root: Any, override: str) -> Spot:
 
 
 def split(path: str) -> list[str]:
-    """Parts of `zones.saloon.faces[2].area`, brackets kept on list positions: ["zones", "saloon", "faces", "[2]", "area"]."""
+    """Parts of `zones.saloon.faces[2].area`: zones, saloon, faces, [2], area."""
     parts: list[str] = []
     for piece in re.findall(r"\[[^\]]*\]|[^.\[\]]+", path.strip()):
         parts.append(piece.strip())

@@ -86,7 +86,11 @@ def resolve_place(scenario: Scenario, ledger: Ledger) -> Place:
     else:
         latitude, longitude = given.latitude or 0.0, (given.longitude or 0.0)
     longitude = (longitude + 180.0) % 360.0 - 180.0
-    shown = region[0]["name"] if region else f"{abs(latitude):g}° {'NS'[latitude < 0]} {abs(longitude):g}° {'EW'[longitude < 0]}"
+    shown = (
+        region[0]["name"]
+        if region
+        else f"{abs(latitude):g}° {'NS'[latitude < 0]} {abs(longitude):g}° {'EW'[longitude < 0]}"
+    )
     berth = ledger.take("place.berth", given.berth, "alongside", "alongside", ASSUMED)
     mode, headings = _headings(scenario, ledger)
     return Place(

@@ -40,28 +40,28 @@ class Planes:
         """One face of a zone or space; `where` names the path of a field of it."""
         label = given.name or f"{given.kind} {index + 1}"
         kind: FaceKind = given.kind
-        outdoors = isinstance(given, (SkinFace, GlassFace))
-        absorptance, emissivity = self._colour(given, where) if outdoors else (0.0, 0.9)
+        skin = given if isinstance(given, (SkinFace, GlassFace)) else None
+        absorptance, emissivity = self._colour(skin) if skin else (0.0, 0.9)
         tilt = self.ledger.take(f"faces of kind {kind}: tilt", given.tilt, TILTS[kind], f"{TILTS[kind]:g} deg", ASSUMED)
         return Face(
             name=f"{room}: {label}",
             zone=room,
             kind=kind,
             area=given.area,
-            beyond=OUTDOORS if outdoors else SEA if isinstance(given, BottomFace) else getattr(given, "beyond", SEA),
+            beyond=OUTDOORS if skin else SEA if isinstance(given, BottomFace) else getattr(given, "beyond", SEA),
             bearing=self._bearing(given),
             tilt=tilt,
             lay_up=None if isinstance(given, GlassFace) else self._lay_up(given, where),
-            glazing=self._glazing(given, where) if isinstance(given, GlassFace) else None,
+            glazing=self._glazing(given) if isinstance(given, GlassFace) else None,
             absorptance=absorptance,
             emissivity=emissivity,
-            foreground=self._foreground(given, deck, tilt) if outdoors else Foreground(1.0, 0.0, 0.0, 0.0, 0.0),
+            foreground=self._foreground(skin, deck, tilt) if skin else Foreground(1.0, 0.0, 0.0, 0.0, 0.0),
             inside_absorptance=0.6 if given.inside_absorptance is None else given.inside_absorptance,
             inside_emissivity=0.9 if given.inside_emissivity is None else given.inside_emissivity,
             inside_film=given.inside_film,
             outside_film=getattr(given, "outside_film", None),
-            shade=_shade(given.shade) if isinstance(given, (SkinFace, GlassFace)) and given.shade else None,
-            awning=given.awning if isinstance(given, (SkinFace, GlassFace)) else None,
+            shade=_shade(skin.shade) if skin and skin.shade else None,
+            awning=skin.awning if skin else None,
             blind=resolve_blind(where("blind"), given.blind, self.clock, self.ledger)
             if isinstance(given, GlassFace) and given.blind
             else None,
@@ -84,17 +84,24 @@ class Planes:
         if stated is not None:
             return stated
         default = self.default_lay_up(given.kind)
-        return self.ledger.take(where("lay_up"), None, default, default, "lay-ups table: " + by_name("lay_ups")[default]["source"])
+        return self.ledger.take(
+            where("lay_up"), None, default, default, "lay-ups table: " + by_name("lay_ups")[default]["source"]
+        )
 
-    def _glazing(self, given: GlassFace, where: Where) -> str:
+    def _glazing(self, given: GlassFace) -> str:
         if given.glazing is not None:
             return given.glazing
         return self.ledger.take(
-            "yacht.glazing", self.scenario.yacht.glazing, "single clear 10 mm", "single clear 10 mm", COMMON,
-            "dark privacy 10 mm", "single clear 6 mm",
-        )  # fmt: skip
+            "yacht.glazing",
+            self.scenario.yacht.glazing,
+            "single clear 10 mm",
+            "single clear 10 mm",
+            COMMON,
+            "dark privacy 10 mm",
+            "single clear 6 mm",
+        )
 
-    def _colour(self, given: SkinFace | GlassFace, where: Where) -> tuple[float, float]:
+    def _colour(self, given: SkinFace | GlassFace) -> tuple[float, float]:
         if isinstance(given, GlassFace):
             return 0.0, 0.84 if given.emissivity is None else given.emissivity
         if given.absorptance is not None:
@@ -107,7 +114,9 @@ class Planes:
         key = f"{kind}_colour"
         default = "cream" if kind == "deck" else "white"
         given: str | None = getattr(self.scenario.yacht, key)
-        return self.ledger.take(f"yacht.{key}", given, default, default, COMMON, "white", "teak" if kind == "deck" else "dark blue")
+        return self.ledger.take(
+            f"yacht.{key}", given, default, default, COMMON, "white", "teak" if kind == "deck" else "dark blue"
+        )
 
     def _bearing(self, given: AnyFace) -> float:
         if not isinstance(given, (SkinFace, GlassFace)):
@@ -118,16 +127,40 @@ class Planes:
 
     def _foreground(self, given: SkinFace | GlassFace, deck: str, tilt: float) -> Foreground:
         quay = self.scenario.place.ground_reflectance
-        quay = self.ledger.quantity("place.ground_reflectance", quay, QUAY_REFLECTANCE, "share", "concrete and light stone (from memory)", 0.2, 0.35)
+        quay = self.ledger.quantity(
+            "place.ground_reflectance",
+            quay,
+            QUAY_REFLECTANCE,
+            "share",
+            "concrete and light stone (from memory)",
+            0.2,
+            0.35,
+        )
         own = given.foreground
         if own is not None:
-            deck_reflectance = self._deck_reflectance() if own.deck_reflectance is None and own.deck else own.deck_reflectance or 0.0
-            return Foreground(own.sea, own.deck, own.quay, deck_reflectance, quay if own.quay_reflectance is None else own.quay_reflectance)
-        level = "deck" if tilt < 45 else "hull" if given.kind == "hull" or (given.kind == "glass" and deck == "lower") else "house"
+            deck_reflectance = (
+                self._deck_reflectance() if own.deck_reflectance is None and own.deck else own.deck_reflectance or 0.0
+            )
+            return Foreground(
+                own.sea,
+                own.deck,
+                own.quay,
+                deck_reflectance,
+                quay if own.quay_reflectance is None else own.quay_reflectance,
+            )
+        level = (
+            "deck"
+            if tilt < 45
+            else "hull"
+            if given.kind == "hull" or (given.kind == "glass" and deck == "lower")
+            else "house"
+        )
         row = next(r for r in rows("foregrounds") if r["foreground"] == self.surroundings and r["kind"] == level)
         sea, own_deck, shore = (float(row[key]) for key in ("sea", "deck", "quay"))
         shown = f"sea {sea:.0%}, own deck {own_deck:.0%}, quay {shore:.0%}"
-        self.ledger.take(f"faces at {level} level: foreground", None, None, shown, "foregrounds table: " + row["source"])
+        self.ledger.take(
+            f"faces at {level} level: foreground", None, None, shown, "foregrounds table: " + row["source"]
+        )
         return Foreground(sea, own_deck, shore, self._deck_reflectance() if own_deck else 0.0, quay)
 
     def _deck_reflectance(self) -> float:
@@ -142,10 +175,19 @@ def cut_glass(room: str, given: list[AnyFace], faces: list[Face], where: Where, 
             continue
         wall = out.get(f"{room}: {text_face.cut_from}")
         if wall is None or wall.kind == "glass":
-            ledger.refuse(where(f"[{index}].cut_from"), "names no opaque face of this zone", text_face.cut_from, "Give that face a name")
+            ledger.refuse(
+                where(f"[{index}].cut_from"),
+                "names no opaque face of this zone",
+                text_face.cut_from,
+                "Give that face a name",
+            )
         elif face.area >= wall.area:
-            ledger.refuse(where(f"[{index}].area"), f"is larger than the face it is cut from ({text(wall.area, 'area')} left)",
-                          text(face.area, "area"), "Check both areas")  # fmt: skip
+            ledger.refuse(
+                where(f"[{index}].area"),
+                f"is larger than the face it is cut from ({text(wall.area, 'area')} left)",
+                text(face.area, "area"),
+                "Check both areas",
+            )
         else:
             out[wall.name] = replace(wall, area=wall.area - face.area)
     return list(out.values())
@@ -168,10 +210,15 @@ def share_sun(faces: list[Face], given: SunShares | None, furnished: bool) -> tu
     if total <= 0:
         parts, total = {"sole": 1.0 if soles else 0.0, "other": 0.0 if soles else 1.0}, 1.0
     shared = [
-        replace(face, sun_share=0.0 if face.kind == "glass" else (
-            parts["sole"] * face.area / soles if face.kind == "sole" else parts["other"] * face.area / others) / total)
+        replace(
+            face,
+            sun_share=0.0
+            if face.kind == "glass"
+            else (parts["sole"] * face.area / soles if face.kind == "sole" else parts["other"] * face.area / others)
+            / total,
+        )
         for face in faces
-    ]  # fmt: skip
+    ]
     return shared, furnishings / total
 
 

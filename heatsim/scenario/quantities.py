@@ -18,7 +18,9 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from heatsim.tables.loader import rows
 
-_NUMBER = re.compile(r"\s*([+-]?(?:\d+(?:[ _,]\d{3})+|\d+)(?:\.\d+)?(?:[eE][+-]?\d+)?|[+-]?\.\d+)\s*(.*?)\s*$", re.DOTALL)
+_NUMBER = re.compile(
+    r"\s*([+-]?(?:\d+(?:[ _,]\d{3})+|\d+)(?:\.\d+)?(?:[eE][+-]?\d+)?|[+-]?\.\d+)\s*(.*?)\s*$", re.DOTALL
+)
 
 EXAMPLES = {
     "length": "7 m",
@@ -85,7 +87,9 @@ def printed_unit(kind: str) -> str:
     """The spelling of the unit that values of a kind are printed in."""
     if kind in PRINTED_UNITS:
         return PRINTED_UNITS[kind]
-    return next(name for name, unit in unit_list().items() if unit.kind == kind and unit.factor == 1 and not unit.offset)
+    return next(
+        name for name, unit in unit_list().items() if unit.kind == kind and unit.factor == 1 and not unit.offset
+    )
 
 
 def refuse(rule: str, remedy: str = "") -> PydanticCustomError:
@@ -112,8 +116,12 @@ def parse(text: object, kind: str) -> float:
     if kind == "share" and isinstance(text, (int, float)) and not isinstance(text, bool):
         return _finite(float(text))
     if not isinstance(text, str):
-        kind_of_value = "a number without a unit" if isinstance(text, (int, float)) and not isinstance(text, bool) else ""
-        raise refuse(f"must be {_article(kind)} with its unit{', not ' + kind_of_value if kind_of_value else ''}", example)
+        kind_of_value = (
+            "a number without a unit" if isinstance(text, (int, float)) and not isinstance(text, bool) else ""
+        )
+        raise refuse(
+            f"must be {_article(kind)} with its unit{', not ' + kind_of_value if kind_of_value else ''}", example
+        )
     match = _NUMBER.match(text)
     if match is None:
         raise refuse(f"must be {_article(kind)}: a number and its unit", example)
@@ -131,7 +139,9 @@ def parse(text: object, kind: str) -> float:
         close = difflib.get_close_matches(name, [n for n, u in unit_list().items() if u.kind == kind], 1, 0.5)
         raise refuse(f'"{name}" is not a known unit', f'Did you mean "{close[0]}"?' if close else example)
     if unit.question:
-        raise refuse(f'"{name}" can be read in two ways: {unit.question.split("?")[0]}?', unit.question.split("? ", 1)[1])
+        raise refuse(
+            f'"{name}" can be read in two ways: {unit.question.split("?")[0]}?', unit.question.split("? ", 1)[1]
+        )
     if unit.kind != kind:
         raise refuse(f'must be {_article(kind)}; "{name}" is a unit of {unit.kind}', example)
     return number * unit.factor + unit.offset
@@ -190,7 +200,8 @@ class Quantity:
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Callable[[Any], CoreSchema]) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(
-            self.read, serialization=core_schema.plain_serializer_function_ser_schema(self.write, when_used="unless-none")
+            self.read,
+            serialization=core_schema.plain_serializer_function_ser_schema(self.write, when_used="unless-none"),
         )
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: Any) -> dict[str, Any]:

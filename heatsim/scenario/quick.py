@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from heatsim.scenario.faces import BottomFace, BulkheadFace, GlassFace, SkinFace, SoleFace
+from heatsim.scenario.faces import BottomFace, BulkheadFace, GlassFace, Side, SkinFace, SoleFace
 from heatsim.scenario.ledger import ASSUMED, COMMON, Ledger
 from heatsim.scenario.planes import AnyFace
 from heatsim.scenario.resolved import ADIABATIC, OUTDOORS
@@ -23,8 +23,6 @@ BILGE_HEIGHT = 0.3
 """[m] Mean height of a bilge under the sole, assumed."""
 BOTTOM_FACTOR = 1.1
 """Area of wetted hull under a bilge over the sole's, assumed."""
-
-LEVEL = {"lower": "lower", "main": "main", "upper": "upper", "bridge": "upper"}
 
 
 @dataclass(frozen=True)
@@ -65,46 +63,84 @@ class _Box:
     def sides(self) -> None:
         """Weather sides and their glass; below, the part under water as bottom."""
         given, lower = self.given, self.given.deck == "lower"
-        sides = self.ledger.take(f"{self.path}.sides", given.sides, ["port", "starboard"], "[port, starboard]", ASSUMED)
+        usual: list[Side] = ["port", "starboard"]
+        sides = self.ledger.take(f"{self.path}.sides", given.sides, usual, "[port, starboard]", ASSUMED)
         default = GLASS_SHARES[given.deck]
         share = self.ledger.quantity(
             f"{self.path}.glass_share", given.glass_share, default, "share", COMMON, default / 2, min(2 * default, 0.8)
         )
         dry = 1.0
         if lower:
-            dry = self.ledger.quantity(f"{self.path}.above_water", given.above_water, ABOVE_WATER, "share", ASSUMED, 0.3, 0.9)
+            dry = self.ledger.quantity(
+                f"{self.path}.above_water", given.above_water, ABOVE_WATER, "share", ASSUMED, 0.3, 0.9
+            )
         for side in sides:
             area = (given.length if side in ("port", "starboard") else given.beam) * given.height
             glass = share * area * dry
             kind = "hull" if lower else "house"
             if area * dry - glass > 1e-9:
-                self.add(SkinFace.model_construct(
-                    kind=kind, name=f"{side} side", side=side, area=area * dry - glass, lay_up=given.side_lay_up,
-                    colour=given.side_colour, awning=None if lower else given.awning,
-                ))  # fmt: skip
+                self.add(
+                    SkinFace.model_construct(
+                        kind=kind,
+                        name=f"{side} side",
+                        side=side,
+                        area=area * dry - glass,
+                        lay_up=given.side_lay_up,
+                        colour=given.side_colour,
+                        awning=None if lower else given.awning,
+                    )
+                )
             if glass > 1e-9:
-                self.add(GlassFace.model_construct(
-                    kind="glass", name=f"{side} glass", side=side, area=glass, glazing=given.glazing,
-                    awning=None if lower else given.awning,
-                ))  # fmt: skip
+                self.add(
+                    GlassFace.model_construct(
+                        kind="glass",
+                        name=f"{side} glass",
+                        side=side,
+                        area=glass,
+                        glazing=given.glazing,
+                        awning=None if lower else given.awning,
+                    )
+                )
             if area * (1 - dry) > 1e-9:
-                self.add(BottomFace.model_construct(
-                    kind="bottom", name=f"{side} below water", area=area * (1 - dry), tilt=100.0, lay_up=given.bottom_lay_up,
-                ), "bottom_lay_up")  # fmt: skip
+                self.add(
+                    BottomFace.model_construct(
+                        kind="bottom",
+                        name=f"{side} below water",
+                        area=area * (1 - dry),
+                        tilt=100.0,
+                        lay_up=given.bottom_lay_up,
+                    ),
+                    "bottom_lay_up",
+                )
 
     def overhead(self) -> None:
         """The deck above, or the face to the zone above where that zone does not list it."""
         above = self.ledger.take(f"{self.path}.above", self.given.above, OUTDOORS, "outdoors", ASSUMED)
         if above == OUTDOORS:
-            self.add(SkinFace.model_construct(
-                kind="deck", name="overhead", area=self.floor, lay_up=self.given.deck_lay_up,
-                colour=self.given.deck_colour, awning=self.given.awning,
-            ), "deck_lay_up", "deck_colour")  # fmt: skip
+            self.add(
+                SkinFace.model_construct(
+                    kind="deck",
+                    name="overhead",
+                    area=self.floor,
+                    lay_up=self.given.deck_lay_up,
+                    colour=self.given.deck_colour,
+                    awning=self.given.awning,
+                ),
+                "deck_lay_up",
+                "deck_colour",
+            )
         else:
-            self.add(BulkheadFace.model_construct(
-                kind="bulkhead", name="overhead", area=self.floor, beyond=above, tilt=0.0,
-                lay_up=self.given.deck_lay_up or "deck between zones",
-            ), "deck_lay_up")  # fmt: skip
+            self.add(
+                BulkheadFace.model_construct(
+                    kind="bulkhead",
+                    name="overhead",
+                    area=self.floor,
+                    beyond=above,
+                    tilt=0.0,
+                    lay_up=self.given.deck_lay_up or "deck between zones",
+                ),
+                "deck_lay_up",
+            )
 
     def under(self) -> SpaceText | None:
         """The sole; below, over a bilge of its own, which is returned."""
@@ -112,13 +148,24 @@ class _Box:
         lower = self.given.deck == "lower"
         below = self.given.below
         if below is None:
-            below = self.ledger.take(f"{self.path}.below", None, own if lower else ADIABATIC, own if lower else ADIABATIC, ASSUMED)
-        self.add(SoleFace.model_construct(
-            kind="sole", name="sole", area=self.floor, beyond=below, lay_up=self.given.sole_lay_up,
-        ), "sole_lay_up")  # fmt: skip
+            below = self.ledger.take(
+                f"{self.path}.below", None, own if lower else ADIABATIC, own if lower else ADIABATIC, ASSUMED
+            )
+        self.add(
+            SoleFace.model_construct(
+                kind="sole",
+                name="sole",
+                area=self.floor,
+                beyond=below,
+                lay_up=self.given.sole_lay_up,
+            ),
+            "sole_lay_up",
+        )
         if not (lower and below == own):
             return None
         bottom = BottomFace.model_construct(
             kind="bottom", name="bottom", area=self.floor * BOTTOM_FACTOR, tilt=160.0, lay_up=self.given.bottom_lay_up
         )
-        return SpaceText.model_construct(use="bilge", deck="lower", floor_area=self.floor, height=BILGE_HEIGHT, faces=[bottom])
+        return SpaceText.model_construct(
+            use="bilge", deck="lower", floor_area=self.floor, height=BILGE_HEIGHT, faces=[bottom]
+        )

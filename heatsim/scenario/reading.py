@@ -86,7 +86,9 @@ def _require_format(tree: Tree) -> None:
     if isinstance(found, bool) or found != FORMAT:
         rule = "the key format is missing" if found is None else "this format of scenario file is not known"
         value = "" if found is None else str(found)[:40]
-        raise HeatsimError(Fault(rule, tree.file, tree.line(("format",)), "format", value, f"Write format: {FORMAT} at the top"))
+        raise HeatsimError(
+            Fault(rule, tree.file, tree.line(("format",)), "format", value, f"Write format: {FORMAT} at the top")
+        )
 
 
 def _fault(details: Any, tree: Tree) -> Fault:
@@ -115,7 +117,7 @@ def _sentence(message: str) -> str:
 
 def _short(value: object) -> str:
     if isinstance(value, (dict, list)) or value is None:
-        return {dict: "a mapping", list: "a list"}.get(type(value), "nothing")
+        return "a mapping" if isinstance(value, dict) else "a list" if isinstance(value, list) else "nothing"
     words = str(value) if len(str(value)) <= 60 else str(value)[:57] + "..."
     return words or '""'
 
@@ -153,7 +155,9 @@ def _spot(location: Sequence[Key]) -> tuple[Spot, type[BaseModel] | None]:
             here = field.annotation if field else None
             continue
         if _is_union(here):
-            tagged = [m for m in get_args(here) if isinstance(m, type) and issubclass(m, BaseModel) and _has_tag(m, part)]
+            tagged = [
+                m for m in get_args(here) if isinstance(m, type) and issubclass(m, BaseModel) and _has_tag(m, part)
+            ]
             here = tagged[0] if tagged else here
             continue
         spot.append(part)

@@ -11,7 +11,7 @@ from heatsim.scenario.ledger import COMMON, Ledger
 from heatsim.scenario.model import Scenario
 from heatsim.scenario.occupancy import persons_aboard, resolve_people
 from heatsim.scenario.place import months, resolve_place
-from heatsim.scenario.planes import Planes, cut_glass, share_sun
+from heatsim.scenario.planes import Planes, Where, cut_glass, share_sun
 from heatsim.scenario.quick import Expanded, expand
 from heatsim.scenario.resolved import OUTDOORS, Face, Flow, Opening, People, Resolved, Zone
 from heatsim.scenario.rooms import SpaceText, ZoneText
@@ -92,7 +92,11 @@ class _Rooms:
             self._space(name, space, path)
 
     def _zone(self, name: str, given: ZoneText, quick: Expanded | None) -> None:
-        size = size_of(given) if quick is None else Size(quick.deck, quick.floor_area, quick.height, given.volume or quick.volume)
+        size = (
+            size_of(given)
+            if quick is None
+            else Size(quick.deck, quick.floor_area, quick.height, given.volume or quick.volume)
+        )
         faces = self._faces(name, given, size.deck, f"zones.{name}", quick)
         faces, furnishing_share = share_sun(faces, given.sun_shares, True)
         if given.sun_shares is None and any(face.kind == "glass" for face in faces):
@@ -119,8 +123,12 @@ class _Rooms:
         if leak > 0:
             self.flows.append(Flow(f"{name}: infiltration", "infiltration", OUTDOORS, name, leak, self.always))
 
-    def _faces(self, name: str, given: ZoneText | SpaceText, deck: str, path: str, quick: Expanded | None) -> list[Face]:
-        own = [self.planes.face(name, deck, i, face, _under(f"{path}.faces[{i}]")) for i, face in enumerate(given.faces)]
+    def _faces(
+        self, name: str, given: ZoneText | SpaceText, deck: str, path: str, quick: Expanded | None
+    ) -> list[Face]:
+        own = [
+            self.planes.face(name, deck, i, face, _under(f"{path}.faces[{i}]")) for i, face in enumerate(given.faces)
+        ]
         own = cut_glass(name, list(given.faces), own, lambda part: f"{path}.faces{part}", self.ledger)
         if quick is not None:
             for i, (face, paths) in enumerate(zip(quick.faces, quick.paths, strict=True)):
@@ -128,11 +136,11 @@ class _Rooms:
         return own
 
 
-def _under(path: str):  # type: ignore[no-untyped-def]
+def _under(path: str) -> Where:
     return lambda field: f"{path}.{field}"
 
 
-def _mapped(paths: dict[str, str], path: str):  # type: ignore[no-untyped-def]
+def _mapped(paths: dict[str, str], path: str) -> Where:
     return lambda field: paths.get(field, f"{path}.quick.{field}")
 
 
@@ -150,15 +158,17 @@ def _openings(scenario: Scenario, clock: Clock, ledger: Ledger) -> tuple[Opening
     out = []
     for i, given in enumerate(scenario.openings):
         first, second = (given.first, given.second) if given.first != OUTDOORS else (given.second, given.first)
-        out.append(Opening(
-            name=given.name or f"{given.kind} {first} to {second}",
-            kind=given.kind,
-            first=first,
-            second=second,
-            width=given.width,
-            height=given.height or 0.0,
-            length=given.length or 0.0,
-            wind_coefficient=0.025 if given.wind_coefficient is None else given.wind_coefficient,
-            routine=clock.routine(f"openings[{i}].open", given.open),
-        ))  # fmt: skip
+        out.append(
+            Opening(
+                name=given.name or f"{given.kind} {first} to {second}",
+                kind=given.kind,
+                first=first,
+                second=second,
+                width=given.width,
+                height=given.height or 0.0,
+                length=given.length or 0.0,
+                wind_coefficient=0.025 if given.wind_coefficient is None else given.wind_coefficient,
+                routine=clock.routine(f"openings[{i}].open", given.open),
+            )
+        )
     return tuple(out)

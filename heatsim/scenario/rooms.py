@@ -125,10 +125,10 @@ class _Room(Part):
     floor_area: Area | None = None
     height: Length | None = None
     volume: Volume | None = None
-    faces: Annotated[list[FaceText], Field(max_length=200)] = []
+    faces: Annotated[list[FaceText], Field(max_length=200)] = Field(default_factory=list)
     lights: LightsText | None = None
     equipment: Annotated[list[EquipmentText], Field(max_length=100)] | None = None
-    moisture: Annotated[list[MoistureText], Field(max_length=100)] = []
+    moisture: Annotated[list[MoistureText], Field(max_length=100)] = Field(default_factory=list)
     infiltration: AirChanges | None = None
     furnishing_capacity: CapacityPerArea | None = None
     moisture_factor: Annotated[float, Field(ge=1, le=100)] | None = None
@@ -168,7 +168,7 @@ class ZoneText(_Room):
 
 
 class SpaceText(_Room):
-    """A neighbour that nobody cools: engine space, lazarette, bilge, locker, tank; simulated, or at a given temperature."""
+    """A neighbour that nobody cools (engine space, bilge, tank): simulated, or at a given temperature."""
 
     use: Text = "locker"
     temperature: TemperatureCourse | None = None
@@ -176,7 +176,9 @@ class SpaceText(_Room):
     @model_validator(mode="after")
     def _size(self) -> SpaceText:
         if self.temperature is None and (self.floor_area is None or (self.height is None and self.volume is None)):
-            raise refuse("a simulated space needs floor_area, and height or volume", "Add them, or give temperature: 45 degC")
+            raise refuse(
+                "a simulated space needs floor_area, and height or volume", "Add them, or give temperature: 45 degC"
+            )
         return self
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 
 from heatsim.physics import frames
@@ -15,13 +16,22 @@ from heatsim.tables.loader import by_name
 METAL = 5.0
 """[W/(m·K)] Above this a member counts as metal: parallel area would miss its spreading."""
 
-_AIR_GAP = ((0.0, 0.0), (0.005, 0.11), (0.007, 0.13), (0.010, 0.15), (0.015, 0.17), (0.025, 0.18), (0.050, 0.18), (10.0, 0.18))
+_AIR_GAP = (
+    (0.0, 0.0),
+    (0.005, 0.11),
+    (0.007, 0.13),
+    (0.010, 0.15),
+    (0.015, 0.17),
+    (0.025, 0.18),
+    (0.050, 0.18),
+    (10.0, 0.18),
+)
 """[m], [m²·K/W] Unventilated air layer, horizontal heat flow: ISO 6946:2017 table 8 (from memory)."""
 
 
 def air_gap_resistance(thickness: float) -> float:
     """Resistance of an unventilated air layer with high emissivities. [m²·K/W]"""
-    for (a, low), (b, high) in zip(_AIR_GAP, _AIR_GAP[1:], strict=False):
+    for (a, low), (b, high) in itertools.pairwise(_AIR_GAP):
         if thickness <= b:
             return low + (high - low) * (thickness - a) / (b - a)
     return _AIR_GAP[-1][1]
@@ -65,7 +75,13 @@ def _layer(given: LayerText) -> Layer:
     known = by_name("materials").get(given.material or "")
     if known is None and given.material != "air":
         assert given.conductivity is not None
-        return Layer(given.material or "own numbers", given.thickness, given.conductivity, given.density or 0.0, given.specific_heat or 0.0)
+        return Layer(
+            given.material or "own numbers",
+            given.thickness,
+            given.conductivity,
+            given.density or 0.0,
+            given.specific_heat or 0.0,
+        )
     base = material_layer(given.material or "air", given.thickness)
     return Layer(
         base.material,
@@ -88,17 +104,30 @@ def _bridge(name: str, given: LayUpText, layers: tuple[Layer, ...], ledger: Ledg
     over, cover = split_at_depth(layers, member.depth)
     if given.frames is not None:
         if conductivity < METAL:
-            ledger.refuse(f"{path}.material", "metal frames are made of metal", member.material, "Use stringers: for timber and foam")
+            ledger.refuse(
+                f"{path}.material",
+                "metal frames are made of metal",
+                member.material,
+                "Use stringers: for timber and foam",
+            )
             return 0.0
         web = given.frames
         psi = frames.frame_transmittance(
-            conductivity, layers[-1].thickness, web.spacing, web.web, web.depth,
-            web.flange or 0.0, web.flange_thickness or web.web, resistance(cover),
-        )  # fmt: skip
+            conductivity,
+            layers[-1].thickness,
+            web.spacing,
+            web.web,
+            web.depth,
+            web.flange or 0.0,
+            web.flange_thickness or web.web,
+            resistance(cover),
+        )
         return frames.bridge_of_frames(clear, psi, web.spacing)
     if conductivity >= METAL:
         remedy = "Use frames: with spacing, web, depth and flange"
-        ledger.refuse(f"{path}.material", "metal is not taken by parallel area: it spreads heat", member.material, remedy)
+        ledger.refuse(
+            f"{path}.material", "metal is not taken by parallel area: it spreads heat", member.material, remedy
+        )
         return 0.0
     assert given.stringers is not None
     through = clear - resistance(over) + member.depth / conductivity
@@ -127,9 +156,14 @@ def resolve_glazing(name: str, scenario: Scenario) -> Glazing:
     if given is None:
         row = by_name("glazings")[name]
         given = GlazingText.model_construct(
-            u_value=float(row["u_value_W_per_m2_K"]), resistance=None, g_value=float(row["g_value"]),
-            panes=int(row["panes"]), table=None, outside_emissivity=None, inside_emissivity=None,
-        )  # fmt: skip
+            u_value=float(row["u_value_W_per_m2_K"]),
+            resistance=None,
+            g_value=float(row["g_value"]),
+            panes=int(row["panes"]),
+            table=None,
+            outside_emissivity=None,
+            inside_emissivity=None,
+        )
     films = 1.0 / frames.FILM_OUTSIDE + 1.0 / frames.FILM_INSIDE
     u_value = given.u_value or 1.0 / (films + (given.resistance or 0.0))
     through = given.resistance or max(1.0 / u_value - films, 1e-4)
@@ -141,31 +175,61 @@ def resolve_glazing(name: str, scenario: Scenario) -> Glazing:
         )
         g_value = given.g_value or own.transmittance[0] + inward
         return Glazing(
-            name, u_value, through, g_value, tuple(own.angles), tuple(own.transmittance), tuple(own.outer_absorptance),
-            tuple(own.inner_absorptance), own.diffuse_transmittance, own.diffuse_outer_absorptance,
-            own.diffuse_inner_absorptance, own.back_reflectance, *emissivities,
-        )  # fmt: skip
+            name,
+            u_value,
+            through,
+            g_value,
+            tuple(own.angles),
+            tuple(own.transmittance),
+            tuple(own.outer_absorptance),
+            tuple(own.inner_absorptance),
+            own.diffuse_transmittance,
+            own.diffuse_outer_absorptance,
+            own.diffuse_inner_absorptance,
+            own.back_reflectance,
+            *emissivities,
+        )
     from heatsim.physics.glazing import angular_table
 
     assert given.g_value is not None
     table = angular_table(u_value, given.g_value, given.panes, resistance=through)
     return Glazing(
-        name, u_value, table.resistance, given.g_value, table.angles, table.transmittance, table.outer_absorptance,
-        table.inner_absorptance, table.diffuse_transmittance, table.diffuse_outer_absorptance,
-        table.diffuse_inner_absorptance, table.back_reflectance, *emissivities,
-    )  # fmt: skip
+        name,
+        u_value,
+        table.resistance,
+        given.g_value,
+        table.angles,
+        table.transmittance,
+        table.outer_absorptance,
+        table.inner_absorptance,
+        table.diffuse_transmittance,
+        table.diffuse_outer_absorptance,
+        table.diffuse_inner_absorptance,
+        table.back_reflectance,
+        *emissivities,
+    )
 
 
 def resolve_awning(name: str, given: AwningText, clock: Clock, ledger: Ledger) -> Awning:
     """An awning with its fabric's properties and its hours."""
-    row = by_name("awnings")[given.fabric] if given.fabric else {"transmittance": "0", "absorptance": "0", "emissivity": "0.9"}
+    row = (
+        by_name("awnings")[given.fabric]
+        if given.fabric
+        else {"transmittance": "0", "absorptance": "0", "emissivity": "0.9"}
+    )
     when = clock.share(f"awnings.{name}.set", given.set, "awning out by day", ledger, ASSUMED)
     own = {key: getattr(given, key) for key in ("transmittance", "absorptance", "emissivity")}
     values = {key: float(row[key]) if own[key] is None else own[key] for key in own}
     return Awning(
-        name, values["transmittance"], values["absorptance"], values["emissivity"], given.gap == "open", when,
-        given.tilt or 0.0, given.bearing or 0.0,
-    )  # fmt: skip
+        name,
+        values["transmittance"],
+        values["absorptance"],
+        values["emissivity"],
+        given.gap == "open",
+        when,
+        given.tilt or 0.0,
+        given.bearing or 0.0,
+    )
 
 
 def resolve_blind(path: str, given: BlindText, clock: Clock, ledger: Ledger) -> Blind:
@@ -173,4 +237,6 @@ def resolve_blind(path: str, given: BlindText, clock: Clock, ledger: Ledger) -> 
     row = by_name("blinds")[given.kind] if given.kind else {"transmittance": "0", "reflectance": "0"}
     transmittance = float(row["transmittance"]) if given.transmittance is None else given.transmittance
     reflectance = float(row["reflectance"]) if given.reflectance is None else given.reflectance
-    return Blind(transmittance, reflectance, clock.share(f"{path}.closed", given.closed, "blinds by sun", ledger, ASSUMED))
+    return Blind(
+        transmittance, reflectance, clock.share(f"{path}.closed", given.closed, "blinds by sun", ledger, ASSUMED)
+    )

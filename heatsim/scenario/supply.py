@@ -56,7 +56,7 @@ class Equipment(Part):
     """Catalogue file, units already fitted and what the choice must respect."""
 
     catalogue: Text | None = None
-    existing: list[ExistingUnit] = []
+    existing: list[ExistingUnit] = Field(default_factory=list)
     largest_oversize: Annotated[float, Field(ge=1, le=3)] | None = None
     survive_one_unit_lost: bool = False
 

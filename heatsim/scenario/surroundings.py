@@ -30,7 +30,9 @@ Berth = Literal["alongside", "stern-to", "anchor", "mooring", "yard", "under way
 
 def _heading(value: str) -> str:
     if value != "worst" and not 0 <= parse(value, "angle") <= 360:
-        raise refuse("must be worst, or a true bearing of the bow between 0 deg and 360 deg", 'Write for example "135 deg"')
+        raise refuse(
+            "must be worst, or a true bearing of the bow between 0 deg and 360 deg", 'Write for example "135 deg"'
+        )
     return value
 
 
@@ -76,7 +78,7 @@ class PlaceText(Part):
     course: CourseSteered | None = None
     marina_offset: Difference | None = None
     ground_reflectance: Share | None = None
-    obstructions: Annotated[list[ObstructionText], Field(max_length=72)] = []
+    obstructions: Annotated[list[ObstructionText], Field(max_length=72)] = Field(default_factory=list)
 
     @model_validator(mode="after")
     def _one_place(self) -> PlaceText:

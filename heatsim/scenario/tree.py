@@ -77,10 +77,14 @@ def load(path: str | Path) -> Tree:
             raise _fault("is a directory, not a scenario file", name)
         size = place.stat().st_size
         if size > LARGEST_FILE:
-            raise _fault("must be at most 2 MB", name, value=f"{size:,} bytes", remedy="Keep long tables in their own files")
+            raise _fault(
+                "must be at most 2 MB", name, value=f"{size:,} bytes", remedy="Keep long tables in their own files"
+            )
         content = place.read_bytes()
     except OSError as error:
-        raise _fault(f"cannot be read ({(error.strerror or 'no such file').lower()})", name, remedy="Check the name") from None
+        raise _fault(
+            f"cannot be read ({(error.strerror or 'no such file').lower()})", name, remedy="Check the name"
+        ) from None
     return parse(decode(content, name), name)
 
 
@@ -114,7 +118,9 @@ def parse(text: str, name: str) -> Tree:
     except MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         problem = (error.problem or "cannot be understood").replace("\n", " ")
-        raise _fault(f"is not YAML: {problem}", name, mark.line + 1 if mark else 0, remedy="Check quotes, colons and indentation") from None
+        raise _fault(
+            f"is not YAML: {problem}", name, mark.line + 1 if mark else 0, remedy="Check quotes, colons and indentation"
+        ) from None
     except YAMLError as error:
         raise _fault(f"is not YAML: {str(error).splitlines()[0]}", name) from None
     except RecursionError:
@@ -178,7 +184,9 @@ class _Builder:
         if root is None or (root.value is None and not root.lines):
             raise _fault("is empty", self.name, remedy="Start from: heatsim new FILE")
         if not isinstance(root.value, dict):
-            raise _fault("must be a mapping of keys to values", self.name, root.line, remedy="Start from: heatsim new FILE")
+            raise _fault(
+                "must be a mapping of keys to values", self.name, root.line, remedy="Start from: heatsim new FILE"
+            )
         return Tree(root.value, {(): root.line, **root.lines}, self.name)
 
     def fault(self, rule: str, event: Any, value: str = "", remedy: str = "") -> HeatsimError:
@@ -240,7 +248,9 @@ class _Builder:
             if isinstance(key, bool) or not isinstance(key, (str, int)):
                 raise self.fault("keys must be plain names", item, value=str(key)[:40])
             if key == "<<":
-                raise self.fault("merge keys are not part of YAML 1.2", item, remedy="Repeat the alias under a key of its own")
+                raise self.fault(
+                    "merge keys are not part of YAML 1.2", item, remedy="Repeat the alias under a key of its own"
+                )
             if str(key) in out.value:
                 raise self.fault("a key stands twice", item, value=str(key), remedy="Rename or remove one of them")
             self.put(out, str(key), self.node(next(events), events, depth + 1), item.start_mark.line + 1, item)
