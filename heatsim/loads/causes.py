@@ -7,14 +7,16 @@ own, and what a start away from the periodic state leaves is the last.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import numpy.typing as npt
 
 from heatsim.loads.line import Line, Stretch, bands
 from heatsim.network.base import CAUSES
 from heatsim.solve.base import Mode
-from heatsim.solve.periodic import day_matrix
-from heatsim.solve.stepping import follow, force
+from heatsim.solve.periodic import chord_matrices
+from heatsim.solve.stepping import Forcing, follow, force
 
 Array = npt.NDArray[np.float64]
 
@@ -51,29 +53,31 @@ def load_by_cause(line: Line, stretch: Stretch) -> Array:
     band, _ = bands(line, stretch.weather)
     setpoint = np.where(stretch.heat.mode == Mode.HOLD_HEAT, band.heat, band.cool) - base
     no_target, given = np.zeros_like(setpoint), np.zeros_like(setpoint)
-    X = day_matrix(operators, number)
-    chord = np.linalg.inv(np.eye(len(X)) - X)
+    columns = [np.flatnonzero([driver.cause == cause for driver in network.drivers]) for cause in CAUSES[:-1]]
+    chosen = [i for i, c in enumerate(columns) if len(c) or CAUSES[i] == "setpoints"]
+    parts = [force(operators, u[0], u[1], number, columns[i]) for i in chosen]
+    forcing = Forcing(*(np.concatenate([getattr(p, f) for p in parts]) for f in ("end", "y_start", "y_end", "y_mean")))
+
+    def tiled(values: npt.NDArray[Any]) -> npt.NDArray[Any]:
+        return np.tile(values, (len(chosen), 1, 1))
+
+    target = np.concatenate([setpoint if CAUSES[i] == "setpoints" else no_target for i in chosen])
+    mode, entering, given = tiled(stretch.heat.mode), tiled(stretch.heat.entering), tiled(given)
+    chord = chord_matrices(operators, number, 1)[0]
+    state = np.zeros((len(chosen) * runs, stretch.heat_first.shape[1]))
+    move = np.zeros_like(state)
+    for _ in range(ROUNDS):
+        state = state + move
+        done = follow(operators, state, forcing, number, mode, entering, target, given)
+        move = (done.end - state) @ chord.T
+        if np.abs(move).max() < CLOSED:
+            break
     heats = np.zeros((runs, steps, zones, len(CAUSES)))
-    left = stretch.heat_first - base
-    columns = {
-        cause: np.flatnonzero([driver.cause == cause for driver in network.drivers]) for cause in CAUSES[:-2]
-    }
-    for index, cause in enumerate(CAUSES[:-1]):
-        target = setpoint if cause == "setpoints" else no_target
-        chosen = columns.get(cause, np.zeros(0, dtype=np.int64))
-        if len(chosen) == 0 and not target.any():
-            continue
-        forcing = force(operators, u[0], u[1], number, chosen)
-        state, move = np.zeros_like(stretch.heat_first), np.zeros_like(stretch.heat_first)
-        for _ in range(ROUNDS):
-            state = state + move
-            done = follow(operators, state, forcing, number, stretch.heat.mode, stretch.heat.entering, target, given)
-            move = (done.end - state) @ chord.T
-            if np.abs(move).max() < CLOSED:
-                break
-        heats[..., index] = -done.heat
-        left = left - state
-    forcing = force(operators, u[0] * 0.0, u[1] * 0.0, number)
-    done = follow(operators, left, forcing, number, stretch.heat.mode, stretch.heat.entering, no_target, given)
-    heats[..., -1] = -done.heat
+    heats[..., chosen] = -np.moveaxis(done.heat.reshape(len(chosen), runs, steps, zones), 0, -1)
+    left = stretch.heat_first - base - state.reshape(len(chosen), runs, -1).sum(axis=0)
+    none = Forcing(*(np.zeros_like(getattr(parts[0], f)) for f in ("end", "y_start", "y_end", "y_mean")))
+    rest = follow(
+        operators, left, none, number, stretch.heat.mode, stretch.heat.entering, no_target, np.zeros_like(no_target)
+    )
+    heats[..., -1] = -rest.heat
     return heats

@@ -133,40 +133,35 @@ def resolve_modes(
     HeatsimError
         When no consistent set of modes is found; names the zones.
     """
-    step = patterns.operators[regime]
     mode = np.where(
         ((mode == HOLD_COOL) | (mode == LIMIT_COOL)) & (band.cool_limit <= 0.0)
         | ((mode == HOLD_HEAT) | (mode == LIMIT_HEAT)) & (band.heat_limit <= 0.0),
         FLOAT,
         mode,
     ).astype(np.int8)
-    heat, slope = np.zeros_like(before), np.zeros_like(before)
-    entering = np.zeros(before.shape, dtype=bool)
-    changes = np.zeros(before.shape, dtype=np.int8)
-    active = np.arange(len(before))
-    for round_ in range(MOST_ROUNDS):
+    heat, slope, entering, better = _try(patterns, regime, before, free_end, free_mean, band, mode, None)
+    wrong = better != mode
+    if not wrong.any():
+        return heat, slope, mode, entering, 1
+    mode, changes, active = better, wrong.astype(np.int8), np.flatnonzero(wrong.any(axis=1))
+    for round_ in range(2, MOST_ROUNDS):
+        limits = StepBand(
+            band.cool[active], band.heat[active], band.cool_limit[active], band.heat_limit[active], band.close,
+            band.small,
+        )  # fmt: skip
         now = mode[active]
-        limits = StepBand(*(v[active] for v in (band.cool, band.heat, band.cool_limit, band.heat_limit)), band.close, band.small)  # fmt: skip
-        held = (now == HOLD_COOL) | (now == HOLD_HEAT)
-        target = np.where(now == HOLD_HEAT, limits.heat, limits.cool)
-        target = np.where(held, target, 0.0)
-        away = held & ((np.abs(before[active] - target) > band.close) | (changes[active] >= 3))
-        code = np.where(held, np.where(away, HELD_AT_END, HELD), FLOATING).astype(np.int8)
-        given = np.where(now == LIMIT_COOL, -limits.cool_limit, 0.0)
-        given = np.where(now == LIMIT_HEAT, limits.heat_limit, given)
-        q, s = heats(patterns, regime, code, target - free_end[active], target - free_mean[active], given)
-        end = free_end[active] + q @ step.y_heat_end.T + s @ step.y_slope_end.T
-        better = _exchange(now, q, end, limits)
+        q, s, away, better = _try(
+            patterns, regime, before[active], free_end[active], free_mean[active], limits, now, changes[active] >= 3
+        )
         wrong = better != now
         if round_ >= ALL_AT_ONCE:
             first = np.cumsum(wrong, axis=1) == 1
             better, wrong = np.where(wrong & first, better, now), wrong & first
-        heat[active], slope[active], entering[active] = q, s, away
-        mode[active] = better
+        heat[active], slope[active], entering[active], mode[active] = q, s, away, better
         changes[active] += wrong
         active = active[wrong.any(axis=1)]
         if len(active) == 0:
-            return heat, slope, mode, entering, round_ + 1
+            return heat, slope, mode, entering, round_
     names = [zones[i] for i in np.flatnonzero(wrong.any(axis=0))]
     raise HeatsimError(
         Fault(
@@ -177,15 +172,51 @@ def resolve_modes(
     )
 
 
+def _try(
+    patterns: Patterns,
+    regime: int,
+    before: Array,
+    free_end: Array,
+    free_mean: Array,
+    band: StepBand,
+    mode: Modes,
+    stubborn: npt.NDArray[np.bool_] | None,
+) -> tuple[Array, Array, npt.NDArray[np.bool_], Modes]:
+    """Heats with the given modes, which zones are held at the end only, and the modes that solution asks for."""
+    step = patterns.operators[regime]
+    warmed = mode == HOLD_HEAT
+    held = warmed | (mode == HOLD_COOL)
+    target = np.where(warmed, band.heat, band.cool)
+    away = np.abs(before - target) > band.close
+    if stubborn is not None:
+        away |= stubborn
+    away &= held
+    code = held.astype(np.int8) + away
+    if held.all():
+        given = target
+    else:
+        given = np.where(mode == LIMIT_COOL, -band.cool_limit, np.where(mode == LIMIT_HEAT, band.heat_limit, 0.0))
+        target = np.where(held, target, 0.0)
+    q, s = heats(patterns, regime, code, target - free_end, target - free_mean, given)
+    end = free_end + q @ step.y_heat_end.T + s @ step.y_slope_end.T
+    return q, s, away, _exchange(mode, q, end, band)
+
+
 def _exchange(mode: Modes, heat: Array, end: Array, band: StepBand) -> Modes:
     """The mode each zone should have, seen from a solution with its present one."""
     close, small = band.close, band.small
-    floating = np.where((end > band.cool + close) & (band.cool_limit > 0.0), HOLD_COOL, FLOAT)
-    floating = np.where((end < band.heat - close) & (band.heat_limit > 0.0), HOLD_HEAT, floating)
-    cooled = np.where(heat > small, FLOAT, HOLD_COOL)
-    cooled = np.where(heat < -band.cool_limit - small, LIMIT_COOL, cooled)
-    heated = np.where(heat < -small, FLOAT, HOLD_HEAT)
-    heated = np.where(heat > band.heat_limit + small, LIMIT_HEAT, heated)
-    spent_cool = np.where(end < band.cool - close, HOLD_COOL, LIMIT_COOL)
-    spent_heat = np.where(end > band.heat + close, HOLD_HEAT, LIMIT_HEAT)
-    return np.choose(mode, (floating, cooled, heated, spent_cool, spent_heat)).astype(np.int8)
+    over, under = end - band.cool, end - band.heat
+    better = mode.copy()
+    cooled = mode == HOLD_COOL
+    better[cooled & (heat > small)] = FLOAT
+    better[cooled & (heat < -band.cool_limit - small)] = LIMIT_COOL
+    if cooled.all():
+        return better
+    floating, warmed = mode == FLOAT, mode == HOLD_HEAT
+    better[floating & (over > close) & (band.cool_limit > 0.0)] = HOLD_COOL
+    better[floating & (under < -close) & (band.heat_limit > 0.0)] = HOLD_HEAT
+    better[warmed & (heat < -small)] = FLOAT
+    better[warmed & (heat > band.heat_limit + small)] = LIMIT_HEAT
+    better[(mode == LIMIT_COOL) & (over < -close)] = HOLD_COOL
+    better[(mode == LIMIT_HEAT) & (under > close)] = HOLD_HEAT
+    return better

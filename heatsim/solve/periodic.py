@@ -26,6 +26,17 @@ NEAR_ENOUGH = 0.01
 MOST_DAYS = 60
 
 
+def chord_matrices(operators: Operators, regime: Indices, runs: int) -> Array:
+    """(I − X)⁻¹ of each run's day, (run or 1, node, node); 1 when all runs share their regimes."""
+    rows = np.atleast_2d(regime)
+    if len(rows) != runs or np.all(rows == rows[:1]):
+        rows = rows[:1]
+    distinct, member = np.unique(rows, axis=0, return_inverse=True)
+    eye = np.eye(operators.regimes[0].from_modes.shape[0])
+    inverses = np.stack([np.linalg.inv(eye - day_matrix(operators, row)) for row in distinct])
+    return np.asarray(inverses[member.reshape(-1)])
+
+
 @dataclass(frozen=True)
 class Periodic:
     """The last day carried out, how many it took, and the largest remaining distance of any node [K]."""
@@ -84,14 +95,13 @@ def repeat_day(
     HeatsimError
         When `MOST_DAYS` days do not suffice (plain repetition of a boat with slow tanks may need more).
     """
-    X = day_matrix(operators, regime if regime.ndim == 1 else regime[0])
-    inverse = np.linalg.inv(np.eye(len(X)) - X)
+    chords = chord_matrices(operators, regime, len(first))
     mode = None
     last = np.full(len(first), np.inf)
     for day in range(1, MOST_DAYS + 1):
         done = advance(operators, first, forcing, regime, band, mode)
         change = done.end - first
-        step = change @ inverse.T
+        step = np.einsum("rij,rj->ri", chords, change) if len(chords) > 1 else change @ chords[0].T
         distance = np.abs(step).max(axis=1)
         if distance.max() <= near_enough:
             return Periodic(done, first, day, float(distance.max()))

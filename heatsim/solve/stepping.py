@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -102,7 +103,6 @@ def advance(
     Advanced
     """
     runs, steps, zones = forcing.y_end.shape
-    regime = np.broadcast_to(regime, (runs, steps))
     last = np.zeros((runs, zones), dtype=np.int8) if mode is None else mode.copy()
     start = np.empty_like(forcing.end)
     heat, slope = np.empty((runs, steps, zones)), np.empty((runs, steps, zones))
@@ -110,21 +110,21 @@ def advance(
     entering = np.empty((runs, steps, zones), dtype=bool)
     limits = [np.broadcast_to(v, (runs, steps, zones)) for v in (band.cool, band.heat, band.cool_limit, band.heat_limit)]
     z, current, solves = np.empty((runs, forcing.end.shape[2])), np.full(runs, -1), 0
-    for k in range(steps):
-        for r in np.unique(regime[:, k]) if runs > 1 else regime[:1, k]:
+    for k, groups in enumerate(_schedule(regime, runs, steps)):
+        for r, these, moved in groups:
             op = operators.regimes[r]
-            these = np.flatnonzero(regime[:, k] == r) if runs > 1 else np.arange(1)
-            _change_basis(operators, z, state, current, these, int(r))
+            if moved:
+                _change_basis(operators, z, state, current, np.arange(runs)[these], r)
             here = z[these]
             start[these, k] = here
             free = op.apply(op.decay, here) + forcing.end[these, k]
             q, s, m, e, rounds = resolve_modes(
                 operators.patterns,
-                int(r),
+                r,
                 here @ op.read.T + forcing.y_start[these, k],
                 free @ op.read.T + forcing.y_end[these, k],
                 here @ op.read_mean.T + forcing.y_mean[these, k],
-                StepBand(*(v[these, k] for v in limits), band.close, band.small),
+                StepBand(*[v[these, k] for v in limits], band.close, band.small),
                 last[these],
                 operators.system.zones,
             )
@@ -132,6 +132,28 @@ def advance(
             heat[these, k], slope[these, k], modes[these, k], entering[these, k], last[these] = q, s, m, e, m
             solves += rounds
     return Advanced(start, _physical(operators, z, current), heat, slope, modes, entering, solves)
+
+
+Runs = Indices | slice
+
+
+def _schedule(regime: Indices, runs: int, steps: int) -> Iterator[list[tuple[int, Runs, bool]]]:
+    """For each step the regimes that occur, the runs in each, and whether some of them were elsewhere before."""
+    rows = np.broadcast_to(regime, (runs, steps))
+    together = np.all(rows == rows[:1], axis=0)
+    changed = np.ones(steps, dtype=bool)
+    changed[1:] = np.any(rows[:, 1:] != rows[:, :-1], axis=0)
+    groups: list[tuple[int, Runs, bool]] = []
+    for k in range(steps):
+        if changed[k]:
+            if together[k]:
+                groups = [(int(rows[0, k]), slice(None), True)]
+            else:
+                groups = [(int(r), np.flatnonzero(rows[:, k] == r), True) for r in np.unique(rows[:, k])]
+            yield groups
+            groups = [(r, these, False) for r, these, _ in groups]
+        else:
+            yield groups
 
 
 def follow(
@@ -156,22 +178,22 @@ def follow(
         Heat of zones at a limit.
     """
     runs, steps, zones = forcing.y_end.shape
-    regime = np.broadcast_to(regime, (runs, steps))
     held = (mode == Mode.HOLD_COOL) | (mode == Mode.HOLD_HEAT)
     code = np.where(held, np.where(entering, 2, 1), 0).astype(np.int8)
     start = np.empty_like(forcing.end)
     heat, slope = np.empty((runs, steps, zones)), np.empty((runs, steps, zones))
     z, current = np.empty((runs, forcing.end.shape[2])), np.full(runs, -1)
-    for k in range(steps):
-        for r in np.unique(regime[:, k]):
-            op, these = operators.regimes[r], np.flatnonzero(regime[:, k] == r)
-            _change_basis(operators, z, state, current, these, int(r))
+    for k, groups in enumerate(_schedule(regime, runs, steps)):
+        for r, these, moved in groups:
+            op = operators.regimes[r]
+            if moved:
+                _change_basis(operators, z, state, current, np.arange(runs)[these], r)
             here = z[these]
             start[these, k] = here
             free = op.apply(op.decay, here) + forcing.end[these, k]
             end = target[these, k] - free @ op.read.T - forcing.y_end[these, k]
             mean = target[these, k] - here @ op.read_mean.T - forcing.y_mean[these, k]
-            q, s = heats(operators.patterns, int(r), code[these, k], end, mean, given[these, k])
+            q, s = heats(operators.patterns, r, code[these, k], end, mean, given[these, k])
             z[these] = free + q @ op.heat_end.T + s @ op.slope_end.T
             heat[these, k], slope[these, k] = q, s
     return Advanced(start, _physical(operators, z, current), heat, slope, mode, entering, steps)
