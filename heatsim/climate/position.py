@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -40,6 +41,7 @@ def sun_position(times: Times, latitude: float, longitude: float) -> SunPosition
     )
 
 
+@lru_cache(maxsize=64)
 def turbidity(latitude: float, longitude: float) -> tuple[float, ...]:
     """Linke turbidity of the twelve months at a place, from the map that pvlib carries. [-]"""
     import pandas as pd

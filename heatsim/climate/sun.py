@@ -22,6 +22,7 @@ from heatsim.scenario.resolved import Glazing, Resolved
 
 Array = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
+Selection = slice | Integers
 
 CIRCUMSOLAR_FLOOR = float(np.cos(np.radians(85.0)))
 """[-] Least cosine of the zenith in Perez's circumsolar term."""
@@ -33,7 +34,8 @@ OPTICS_STEPS = 512
 class SunOnBoat:
     """Sun per area of each face's own plane, W/m², (heading, 2, step, face): at each step's start and end.
 
-    Zero for faces that are not outdoors; the last three of the faces' arrays zero for all but glass.
+    Zero for faces that are not outdoors; the last three of the faces' arrays zero for all but glass. In memory the
+    course of one face at one heading is contiguous.
     """
 
     incident: Array
@@ -49,12 +51,12 @@ class SunOnBoat:
 class _Light(NamedTuple):
     """Light at the ends of the daylight steps, each (2, lit), in W/m²; `rows` are the steps.
 
-    `point` (2, lit) says which of the distinct moments, whose sun stands at `bearing` (true) and `elevation`, each end
-    is. `sky`, `horizon` and `circumsolar` are Perez's; `glint` is the strength of the mirrored sun.
+    `point` says which of the distinct moments, whose sun stands at `bearing` (true) and `elevation`, the starts and the
+    ends are. `sky`, `horizon` and `circumsolar` are Perez's; `glint` is the strength of the mirrored sun.
     """
 
-    rows: Integers
-    point: Integers
+    rows: Selection
+    point: tuple[Selection, Selection]
     bearing: Array
     elevation: Array
     beam: Array
@@ -67,7 +69,7 @@ class _Light(NamedTuple):
 
 
 class _Geometry(NamedTuple):
-    """At each point: cosines of incidence of sun and mirrored sun, (point, view), those cosines times the share of the
+    """At each point: cosines of incidence of sun and mirrored sun, (view, point), those cosines times the share of the
     light that gets there, and whether the beam reaches the boat at all, (point,)."""
 
     cosine: Array
@@ -110,12 +112,13 @@ def sun_on_boat(resolved: Resolved, weather: Weather, headings: npt.ArrayLike) -
     """
     bows = np.atleast_1d(np.asarray(headings, dtype=float))
     shape = (len(bows), 2, len(weather.time))
-    incident, transmitted, outer, inner = (np.zeros((*shape, len(resolved.faces))) for _ in range(4))
-    on_awnings = np.zeros((*shape, len(resolved.awnings)))
+    incident, transmitted, outer, inner = (np.zeros((len(resolved.faces), *shape)) for _ in range(4))
+    on_awnings = np.zeros((len(resolved.awnings), *shape))
+    result = SunOnBoat(*(np.moveaxis(a, 0, -1) for a in (incident, transmitted, outer, inner, on_awnings)))
     views = boat_views(resolved)
     light = _light(weather)
-    if len(light.rows) == 0 or len(views.sky) == 0:
-        return SunOnBoat(incident, transmitted, outer, inner, on_awnings)
+    if light.beam.size == 0 or len(views.sky) == 0:
+        return result
     awnings_on, cover = _awnings(resolved, views, weather, light.rows)
     glasses = [_glass(glazing, of, views) for glazing, of in views.glazings]
     for h, bow in enumerate(bows):
@@ -124,33 +127,36 @@ def sun_on_boat(resolved: Resolved, weather: Weather, headings: npt.ArrayLike) -
         for end in (0, 1):
             even = _even(views, light, geometry.open, cover, end)
             total = even + _directed(light, geometry.direct, geometry.glint, cover, end)
-            _place(incident[h, end], light.rows, views.face, total[:, views.view])
-            on_awnings[h, end, light.rows] = awnings_on * total[:, len(views.sky) - len(resolved.awnings) :]
+            _place(incident, (views.face, h, end), light.rows, total[views.view])
+            on_awnings[:, h, end, light.rows] = awnings_on * total[len(views.sky) - len(resolved.awnings) :]
             for glass, (direct, glint) in zip(glasses, through, strict=True):
-                covered = None if cover is None else cover[:, glass.views]
+                covered = None if cover is None else cover[glass.views]
                 for k, target in enumerate((transmitted, outer, inner)):
                     passed = _directed(light, direct[k], glint[k], covered, end)
-                    passed += even[:, glass.views] * glass.diffuse[k]
-                    _place(target[h, end], light.rows, glass.faces, passed[:, glass.column])
-    return SunOnBoat(incident, transmitted, outer, inner, on_awnings)
+                    passed += even[glass.views] * glass.diffuse[k]
+                    _place(target, (glass.faces, h, end), light.rows, passed[glass.column])
+    return result
 
 
 def _light(weather: Weather) -> _Light:
     """Light of the daylight steps, with the sky split after Perez."""
     rows = np.flatnonzero(np.any((weather.ghi > 0.0) | (weather.dni > 0.0), axis=0))
     zenith, azimuth = weather.sun_zenith[:, rows], weather.sun_azimuth[:, rows]
-    last = np.flatnonzero(np.diff(rows, append=-1) != 1)  # steps whose end is not the next one's start
-    follows = np.arange(1, len(rows) + 1)
-    follows[last] = len(rows) + np.arange(len(last))
+    run = np.cumsum(np.diff(rows, prepend=-2) != 1) - 1  # unbroken daylight, whose steps share their ends
+    start = np.arange(len(rows)) + run
+    last = np.flatnonzero(np.diff(run, append=-1) != 0)
+    angles = np.empty((2, len(rows) + len(last)))
+    angles[:, start] = azimuth[0], zenith[0]
+    angles[:, start[last] + 1] = azimuth[1, last], zenith[1, last]
     beam, diffuse = weather.dni[:, rows], weather.dhi[:, rows]
     sky, circumsolar, horizon = _perez(beam, diffuse, zenith, azimuth, weather.time[rows])
     height = np.cos(np.radians(zenith))
     reflectance = sea_surface.beam_reflectance(90.0 - zenith, weather.wind[rows])
     return _Light(
-        rows=rows,
-        point=np.stack([np.arange(len(rows)), follows]),
-        bearing=np.concatenate([azimuth[0], azimuth[1, last]]),
-        elevation=90.0 - np.concatenate([zenith[0], zenith[1, last]]),
+        rows=_span(rows),
+        point=(_span(start), _span(start + 1)),
+        bearing=angles[0],
+        elevation=90.0 - angles[1],
         beam=beam,
         circumsolar=circumsolar,
         sky=sky,
@@ -187,54 +193,54 @@ def _geometry(resolved: Resolved, views: Views, light: _Light, bow: float) -> _G
     """How sun and mirrored sun meet each view, the bow at a true bearing."""
     bearing = light.bearing - bow
     towards = shade.direction(bearing, light.elevation)
-    cosine = np.maximum(towards @ views.axes.normal.T, 0.0)
     below = towards * [1.0, 1.0, -1.0]
-    mirrored = np.maximum(below @ views.axes.normal.T, 0.0)
-    direct, glint = cosine.copy(), mirrored * views.glint
+    cosine = np.maximum(views.axes.normal @ towards.T, 0.0)
+    mirrored = np.maximum(views.axes.normal @ below.T, 0.0)
+    direct, glint = cosine.copy(), mirrored * views.glint[:, None]
     if len(views.shaded):
         axes = shade.Axes(*(vectors[views.shaded] for vectors in views.axes))
-        direct[:, views.shaded] *= shade.sunlit_share(views.shades, axes, towards)
-        glint[:, views.shaded] *= shade.sunlit_share(views.shades, axes, below)
+        direct[views.shaded] *= shade.sunlit_share(views.shades, axes, towards).T
+        glint[views.shaded] *= shade.sunlit_share(views.shades, axes, below).T
     clear = np.ones(len(bearing))
     if resolved.place.obstructions:
         clear[shade.blocked(resolved.place.obstructions, bearing, light.elevation)] = 0.0
-        direct *= clear[:, None]
-        glint *= clear[:, None]
+        direct *= clear
+        glint *= clear
     return _Geometry(cosine, mirrored, direct, glint, clear)
 
 
 def _even(views: Views, light: _Light, clear: Array, cover: Array | None, end: int) -> Array:
-    """Light from no one direction: sky, horizon band and foreground, (lit, view)."""
-    sky = np.outer(light.sky[end], views.sky) + np.outer(light.horizon[end], views.horizon)
+    """Light from no one direction: sky, horizon band and foreground, (view, lit)."""
+    sky = np.outer(views.sky, light.sky[end]) + np.outer(views.horizon, light.horizon[end])
     np.maximum(sky, 0.0, out=sky)
     if cover is not None:
         sky *= cover
-    sky += np.outer(light.diffuse[end], views.lower_sky)
-    sky += np.outer(light.beam_flat[end] * clear[light.point[end]], views.lower_beam)
+    sky += np.outer(views.lower_sky, light.diffuse[end])
+    sky += np.outer(views.lower_beam, light.beam_flat[end] * clear[light.point[end]])
     return sky
 
 
 def _directed(light: _Light, direct: Array, glint: Array, cover: Array | None, end: int) -> Array:
-    """Light from the sun and from its mirror image, (lit, view)."""
+    """Light from the sun and from its mirror image, (view, lit)."""
     at = light.point[end]
-    from_sun = direct[at] * (light.beam[end] + light.circumsolar[end])[:, None]
+    from_sun = direct[:, at] * (light.beam[end] + light.circumsolar[end])
     if cover is not None:
         from_sun *= cover
-    from_sun += glint[at] * light.glint[end][:, None]
+    from_sun += glint[:, at] * light.glint[end]
     return np.asarray(from_sun)
 
 
-def _awnings(resolved: Resolved, views: Views, weather: Weather, rows: Integers) -> tuple[Array, Array | None]:
-    """What set awnings absorb, (lit, awning), and what they let through to each view, (lit, view); None for all."""
+def _awnings(resolved: Resolved, views: Views, weather: Weather, rows: Selection) -> tuple[Array, Array | None]:
+    """What set awnings absorb, (awning, lit), and what they let through to each view, (view, lit); None for all."""
     minute = weather.local_minute[rows]
-    on = np.stack([routine_values(a.routine, minute) for a in resolved.awnings], axis=-1) if resolved.awnings else None
-    if on is None:
-        return np.zeros((len(rows), 0)), None
-    absorbed = on * [awning.absorptance for awning in resolved.awnings]
+    if not resolved.awnings:
+        return np.zeros((0, len(minute))), None
+    on = np.stack([routine_values(awning.routine, minute) for awning in resolved.awnings])
+    absorbed = on * np.array([awning.absorptance for awning in resolved.awnings])[:, None]
     if not np.any(on) or np.all(views.awning < 0):
         return absorbed, None
-    passed = 1.0 - on * [1.0 - awning.transmittance for awning in resolved.awnings]
-    return absorbed, np.where(views.awning >= 0, passed[:, views.awning], 1.0)
+    passed = 1.0 - on * np.array([1.0 - awning.transmittance for awning in resolved.awnings])[:, None]
+    return absorbed, np.where(views.awning[:, None] >= 0, passed[views.awning], 1.0)
 
 
 def _glass(glazing: Glazing, of: Integers, views: Views) -> _Glass:
@@ -253,18 +259,29 @@ def _glass(glazing: Glazing, of: Integers, views: Views) -> _Glass:
 
 
 def _by_angle(glass: _Glass, geometry: _Geometry) -> tuple[list[Array], list[Array]]:
-    """Sun and mirrored sun on one glazing times each of its properties at that incidence, (point, view) each."""
+    """Sun and mirrored sun on one glazing times each of its properties at that incidence, (view, point) each."""
     both = []
     for cosine, reach in ((geometry.cosine, geometry.direct), (geometry.mirrored, geometry.glint)):
-        steps = cosine[:, glass.views] * OPTICS_STEPS
-        whole = steps.astype(np.intp)
+        steps = cosine[glass.views] * OPTICS_STEPS
+        whole = np.minimum(steps.astype(np.intp), OPTICS_STEPS)
         steps -= whole
-        arriving = reach[:, glass.views]
+        arriving = reach[glass.views]
         both.append([(level[whole] + slope[whole] * steps) * arriving
                      for level, slope in zip(glass.levels, glass.slopes, strict=True)])  # fmt: skip
     return both[0], both[1]
 
 
-def _place(target: Array, rows: Integers, faces: Integers, values: Array) -> None:
-    """Write (lit, outdoor face) values into (step, face)."""
-    target[np.ix_(rows, faces)] = values
+def _span(ascending: Integers) -> Selection:
+    """The same numbers as a slice, if they are unbroken: then arrays are cut instead of copied."""
+    if len(ascending) and ascending[-1] - ascending[0] == len(ascending) - 1:
+        return slice(int(ascending[0]), int(ascending[-1]) + 1)
+    return ascending
+
+
+def _place(target: Array, where: tuple[Integers, int, int], rows: Selection, values: Array) -> None:
+    """Write (outdoor face, lit) values into (face, heading, end, step)."""
+    faces, heading, end = where
+    if isinstance(rows, slice):
+        target[faces, heading, end, rows] = values
+    else:
+        target[faces[:, None], heading, end, rows[None, :]] = values

@@ -63,8 +63,8 @@ class Weather:
 
     def stretch(self, first: int, last: int) -> Weather:
         """Steps `first` up to but not including `last`, as views of the same arrays."""
-        parts: dict[str, Any] = {f.name: getattr(self, f.name) for f in fields(self)}
-        cut = {name: value[..., first:last] for name, value in parts.items() if isinstance(value, np.ndarray)}
+        parts = {f.name: getattr(self, f.name) for f in fields(self)}
+        cut: dict[str, Any] = {k: value[..., first:last] for k, value in parts.items() if isinstance(value, np.ndarray)}
         return replace(self, **cut)
 
     def months(self) -> list[Weather]:
