@@ -33,6 +33,8 @@ Progress = Callable[[str, float], None]
 AGREED = 0.3
 """[K] Expected against found temperature: at 75 W a person and 4 W/K the split is then within 1.5 W."""
 MOST_PASSES = 4
+NEAR_ENOUGH_VAPOUR = 1e-7
+"""[kg/kg] Distance to the periodic humidity at which a day counts as periodic: 0.001 % of a room's."""
 MOISTURE_CLOSE, MOISTURE_SMALL = 1e-10, 1e-12
 """Tolerances of the moisture band in kg/kg and kg/s, 1e-8 of room humidity and of a person's vapour."""
 
@@ -110,43 +112,74 @@ def bands(line: Line, weather: Weather) -> tuple[Band, Band]:
     )
 
 
-def solve_day(line: Line, which: int, headings: Array) -> Stretch:
-    """Repeat one of the line's days until periodic, for all headings at once.
+def solve_days(line: Line, headings: Array) -> list[Stretch]:
+    """Repeat all the line's days until periodic, with every heading, as one batch.
 
     Parameters
     ----------
-    which : int
-        Number of the weather in `line.weathers`.
     headings : (heading,) array
         True bearings of the bow. [°]
+
+    Returns
+    -------
+    list of Stretch
+        One for each weather; its runs are the headings.
     """
-    weather, number = line.weathers[which], line.regimes.numbers[which]
-    band, vapour_band = bands(line, weather)
-    sun = sun_on_boat(line.resolved, weather, headings)
-    site = _first_site(line, weather, number, band, vapour_band)
-    start = np.tile(_start(line, site), (len(headings), 1))
+    runs = len(headings)
+    pairs = [bands(line, weather) for weather in line.weathers]
+    sites = [
+        _first_site(line, weather, number, *pair)
+        for weather, number, pair in zip(line.weathers, line.regimes.numbers, pairs, strict=True)
+    ]
+    suns = [sun_on_boat(line.resolved, weather, headings) for weather in line.weathers]
+    regime = np.repeat(np.stack(line.regimes.numbers), runs, axis=0)
+    band = _stacked_bands([pair[0] for pair in pairs], runs)
+    start = np.concatenate([np.tile(_start(line, site), (runs, 1)) for site in sites])
     for attempt in range(MOST_PASSES):
-        u = heat_drivers(line.heat, site, sun)
-        forcing = force(line.heat_operators, u[0], u[1], number)
-        periodic = repeat_day(line.heat_operators, start, forcing, number, band)
-        found = _read(line.heat_operators, periodic.advanced, forcing.y_start, number).mean(axis=0)
-        wrong = float(np.abs(found - site.expected)[:, _sensitive(line)].max(initial=0.0))
+        drivers = [heat_drivers(line.heat, site, sun) for site, sun in zip(sites, suns, strict=True)]
+        u = np.concatenate(drivers, axis=1)
+        forcing = force(line.heat_operators, u[0], u[1], regime)
+        periodic = repeat_day(line.heat_operators, start, forcing, regime, band)
+        read = thermostat_readings(line.heat_operators, periodic.advanced, forcing.y_start, regime)
+        found = read.reshape(len(sites), runs, *read.shape[1:]).mean(axis=1)
+        wrong = max(
+            float(np.abs(f - site.expected)[:, _sensitive(line)].max(initial=0.0))
+            for f, site in zip(found, sites, strict=True)
+        )
         if wrong <= AGREED or attempt == MOST_PASSES - 1:
             break
-        site, start = replace(site, expected=found), periodic.first
-    moist = moisture_drivers(line.moisture, site)[:, None]
+        sites = [replace(site, expected=f) for site, f in zip(sites, found, strict=True)]
+        start = periodic.first
+    moist = np.stack([moisture_drivers(line.moisture, site) for site in sites], axis=1)
+    numbers = np.stack(line.regimes.numbers)
     wet = repeat_day(
         line.moisture_operators,
-        np.full((1, len(line.zones)), float(weather.humidity_ratio.mean())),
-        force(line.moisture_operators, moist[0], moist[1], number),
-        number,
-        vapour_band,
-        near_enough=1e-7,
+        np.stack([np.full(len(line.zones), float(w.humidity_ratio.mean())) for w in line.weathers]),
+        force(line.moisture_operators, moist[0], moist[1], numbers),
+        numbers,
+        _stacked_bands([pair[1] for pair in pairs], 1),
+        near_enough=NEAR_ENOUGH_VAPOUR,
     )
-    return Stretch(
-        weather, number, sun, u, periodic.advanced, periodic.first, moist, wet.advanced, wet.first, periodic.days,
-        periodic.distance,
-    )  # fmt: skip
+    return [
+        Stretch(
+            weather, number, suns[i], u[:, i * runs : (i + 1) * runs],
+            _runs(periodic.advanced, slice(i * runs, (i + 1) * runs)), periodic.first[i * runs : (i + 1) * runs],
+            moist[:, i : i + 1], _runs(wet.advanced, slice(i, i + 1)), wet.first[i : i + 1], periodic.days,
+            periodic.distance,
+        )
+        for i, (weather, number) in enumerate(zip(line.weathers, line.regimes.numbers, strict=True))
+    ]  # fmt: skip
+
+
+def _runs(advanced: Advanced, chosen: slice) -> Advanced:
+    parts = ("start", "end", "heat", "slope", "mode", "entering")
+    return replace(advanced, **{name: getattr(advanced, name)[chosen] for name in parts})
+
+
+def _stacked_bands(parts: list[Band], runs: int) -> Band:
+    """Bands of several weathers, each for `runs` runs, behind each other."""
+    names = ("cool", "heat", "cool_limit", "heat_limit")
+    return replace(parts[0], **{n: np.concatenate([np.repeat(getattr(p, n), runs, axis=0) for p in parts]) for n in names})
 
 
 def solve_year(
@@ -177,7 +210,8 @@ def solve_year(
             ).first
             vapour = np.full((1, len(line.zones)), float(weather.humidity_ratio.mean()))
             wet_state = repeat_day(
-                line.moisture_operators, vapour, _cut(wet_forcing, day), number[:day], _cut_band(vapour_band, day), 1e-7
+                line.moisture_operators, vapour, _cut(wet_forcing, day), number[:day], _cut_band(vapour_band, day),
+                NEAR_ENOUGH_VAPOUR,
             ).first
         heat = step(line.heat_operators, heat_state, forcing, number, band, heat_mode)
         wet = step(line.moisture_operators, wet_state, wet_forcing, number, vapour_band, wet_mode)
@@ -219,10 +253,11 @@ def _start(line: Line, site: Site) -> Array:
     return np.full(int(np.sum(line.heat.capacity > 0.0)), float(site.expected.mean()))
 
 
-def _read(operators: Operators, advanced: Advanced, y_start: Array, number: Indices) -> Array:
+def thermostat_readings(operators: Operators, advanced: Advanced, y_start: Array, number: Indices) -> Array:
     """What thermostats read at each step's start (run, step, zone)."""
     y = np.empty_like(y_start)
+    number = np.broadcast_to(number, y.shape[:2])
     for r in np.unique(number):
         here = number == r
-        y[:, here] = advanced.start[:, here] @ operators.regimes[r].read.T + y_start[:, here]
+        y[here] = advanced.start[here] @ operators.regimes[r].read.T + y_start[here]
     return y

@@ -12,9 +12,10 @@ import numpy.typing as npt
 
 from heatsim.loads.causes import load_by_cause, origin
 from heatsim.loads.dataset import dataset
-from heatsim.loads.line import Line, Progress, Stretch, make_line, solve_day, solve_year
+from heatsim.loads.line import Line, Progress, Stretch, make_line, solve_days, solve_year
 from heatsim.loads.paths import Hours, hours
 from heatsim.scenario.resolved import Resolved
+from heatsim.solve.base import Mode
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -61,12 +62,12 @@ def simulate(
 
     weathers = tuple(design_weather(resolved, day, step or DAY_STEP) for day in resolved.days)
     line = make_line(resolved, weathers)
-    stretches: list[Stretch] = []
-    for which in range(len(weathers)):
-        stretches.append(solve_day(line, which, headings))
-        if progress is not None:
-            progress("days", (which + 1) / len(weathers))
-    split = [_hourly_causes(line, s) for s in stretches] if causes is not False else None
+    stretches = solve_days(line, headings)
+    if progress is not None:
+        progress("days", 0.5)
+    split = [_hourly_causes(line, s) for s in _unlimited(line, stretches)] if causes is not False else None
+    if progress is not None:
+        progress("days", 1.0)
     return dataset(
         line, _labels(resolved), weathers, headings, [hours(line, s) for s in stretches], split,
         _notes(line, stretches, origin(line), began),
@@ -102,24 +103,21 @@ def _year(
 
 def _hourly_causes(line: Line, stretch: Stretch) -> Array:
     per_hour = round(3600.0 / stretch.weather.step)
-    values = load_by_cause(line, _unlimited(line, stretch))
+    values = load_by_cause(line, stretch)
     runs, steps, zones, causes = values.shape
     return np.asarray(values.reshape(runs, steps // per_hour, per_hour, zones, causes).mean(axis=2))
 
 
-def _unlimited(line: Line, stretch: Stretch) -> Stretch:
-    """The stretch with unlimited plant: itself unless some limit was reached."""
-    from heatsim.solve.base import Mode
-
-    if not np.any(stretch.heat.mode >= Mode.LIMIT_COOL):
-        return stretch
+def _unlimited(line: Line, stretches: list[Stretch]) -> list[Stretch]:
+    """The days with unlimited plant: the same unless some limit was reached."""
+    if not any(np.any(stretch.heat.mode >= Mode.LIMIT_COOL) for stretch in stretches):
+        return stretches
     zones = tuple(
         replace(z, control=replace(z.control, cooling_limit=np.inf, heating_limit=np.inf)) if z.control else z
         for z in line.resolved.zones
     )
-    which = next(i for i, w in enumerate(line.weathers) if w is stretch.weather)
     free = replace(line, resolved=replace(line.resolved, zones=zones))
-    return solve_day(free, which, np.asarray(line.resolved.place.headings, dtype=float))
+    return solve_days(free, np.asarray(line.resolved.place.headings, dtype=float))
 
 
 def _labels(resolved: Resolved) -> list[str]:
