@@ -14,7 +14,7 @@ from heatsim.scenario.quantities import Quantity, refuse
 class Part(BaseModel):
     """A part of the file: frozen, unknown keys refused, no silent conversions, no infinite numbers."""
 
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True)
 
 
 def _plain_name(name: str) -> str:

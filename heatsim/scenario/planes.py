@@ -11,7 +11,7 @@ from heatsim.scenario.ledger import ASSUMED, COMMON, Ledger
 from heatsim.scenario.model import Scenario
 from heatsim.scenario.place import berth_row
 from heatsim.scenario.quantities import text
-from heatsim.scenario.resolved import OUTDOORS, SEA, Face, FaceKind, Foreground, Shade
+from heatsim.scenario.resolved import ADIABATIC, OUTDOORS, SEA, Face, FaceKind, Foreground, Shade
 from heatsim.scenario.rooms import SunShares
 from heatsim.scenario.shell import resolve_blind
 from heatsim.tables.loader import by_name, rows
@@ -84,6 +84,8 @@ class Planes:
         if stated is not None:
             return stated
         default = self.default_lay_up(given.kind)
+        if isinstance(given, BulkheadFace) and given.beyond == ADIABATIC:
+            return default
         return self.ledger.take(
             where("lay_up"), None, default, default, "lay-ups table: " + by_name("lay_ups")[default]["source"]
         )

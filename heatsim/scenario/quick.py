@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from heatsim.scenario.faces import BottomFace, BulkheadFace, GlassFace, Side, SkinFace, SoleFace
+from heatsim.scenario.faces import BEARINGS, BottomFace, BulkheadFace, GlassFace, Side, SkinFace, SoleFace
 from heatsim.scenario.ledger import ASSUMED, COMMON, Ledger
 from heatsim.scenario.planes import AnyFace
 from heatsim.scenario.resolved import ADIABATIC, OUTDOORS
@@ -19,6 +19,7 @@ ABOVE_WATER = 0.6
 """Share of a lower-deck side above the waterline, assumed (0.3 to 0.9)."""
 GLASS_SHARES = {"lower": 0.05, "main": 0.35, "upper": 0.45, "bridge": 0.45}
 """Share of glass in the weather sides by deck level, common practice, no source."""
+USUAL_SIDES: list[Side] = ["port", "starboard"]
 BILGE_HEIGHT = 0.3
 """[m] Mean height of a bilge under the sole, assumed."""
 BOTTOM_FACTOR = 1.1
@@ -38,11 +39,13 @@ class Expanded:
     bilge: SpaceText | None
 
 
-def expand(name: str, given: QuickText, ledger: Ledger) -> Expanded:
-    """Faces of one quick zone."""
+def expand(name: str, given: QuickText, own_partitions: bool, ledger: Ledger) -> Expanded:
+    """Faces of one quick zone; its inner ends exchange nothing unless the zone lists partitions of its own."""
     path = f"zones.{name}.quick"
     box = _Box(name, given, ledger, path)
     box.sides()
+    if not own_partitions:
+        box.ends()
     box.overhead()
     bilge = box.under()
     floor = given.length * given.beam
@@ -63,8 +66,7 @@ class _Box:
     def sides(self) -> None:
         """Weather sides and their glass; below, the part under water as bottom."""
         given, lower = self.given, self.given.deck == "lower"
-        usual: list[Side] = ["port", "starboard"]
-        sides = self.ledger.take(f"{self.path}.sides", given.sides, usual, "[port, starboard]", ASSUMED)
+        sides = self.ledger.take(f"{self.path}.sides", given.sides, USUAL_SIDES, "[port, starboard]", ASSUMED)
         default = GLASS_SHARES[given.deck]
         share = self.ledger.quantity(
             f"{self.path}.glass_share", given.glass_share, default, "share", COMMON, default / 2, min(2 * default, 0.8)
@@ -112,6 +114,15 @@ class _Box:
                     ),
                     "bottom_lay_up",
                 )
+
+    def ends(self) -> None:
+        """Inner sides of the box: partitions with the same temperature beyond, which store heat but pass none."""
+        for side in BEARINGS:
+            if side in (self.given.sides or USUAL_SIDES):
+                continue
+            area = (self.given.length if side in ("port", "starboard") else self.given.beam) * self.given.height
+            face = BulkheadFace.model_construct(kind="bulkhead", name=f"{side} end", area=area, beyond=ADIABATIC)
+            self.add(face, "sides")
 
     def overhead(self) -> None:
         """The deck above, or the face to the zone above where that zone does not list it."""

@@ -51,7 +51,17 @@ def read(path: str | Path, overrides: Sequence[str] = ()) -> Scenario:
     HeatsimError
         With every fault found, in the order of the file.
     """
-    return validate(trees.load(path), overrides)
+    return _anchor(validate(trees.load(path), overrides), Path(path).resolve().parent)
+
+
+def _anchor(scenario: Scenario, folder: Path) -> Scenario:
+    """Paths of other files lead from the folder of the scenario; made absolute here, where it is known."""
+    climate, equipment = scenario.climate, scenario.equipment
+    if climate.weather_file is not None:
+        climate = climate.model_copy(update={"weather_file": str(folder / climate.weather_file)})
+    if equipment.catalogue is not None:
+        equipment = equipment.model_copy(update={"catalogue": str(folder / equipment.catalogue)})
+    return scenario.model_copy(update={"climate": climate, "equipment": equipment})
 
 
 def read_text(text: str, name: str = "scenario", overrides: Sequence[str] = ()) -> Scenario:

@@ -84,7 +84,8 @@ class _Rooms:
     def build(self) -> None:
         spaces: list[tuple[str, SpaceText, str]] = [(n, s, f"spaces.{n}") for n, s in self.scenario.spaces.items()]
         for name, given in self.scenario.zones.items():
-            quick = expand(name, given.quick, self.ledger) if given.quick is not None else None
+            partitions = any(face.kind == "bulkhead" for face in given.faces)
+            quick = None if given.quick is None else expand(name, given.quick, partitions, self.ledger)
             self._zone(name, given, quick)
             if quick is not None and quick.bilge is not None:
                 spaces.append((f"{name} bilge", quick.bilge, f"zones.{name}.quick"))

@@ -46,10 +46,14 @@ def resolve_lay_up(name: str, scenario: Scenario, ledger: Ledger) -> LayUp:
     """A lay-up of the file, or of the table."""
     given = scenario.lay_ups.get(name)
     if given is None:
-        parts = (part.strip() for part in by_name("lay_ups")[name]["layers"].split(";"))
-        return LayUp(name, tuple(_shipped_layer(part) for part in parts))
+        return LayUp(name, shipped_layers(name))
     layers = tuple(_layer(layer) for layer in given.layers)
     return LayUp(name, layers, _bridge(name, given, layers, ledger))
+
+
+def shipped_layers(name: str) -> tuple[Layer, ...]:
+    """Layers of a lay-up of the table, from inside to outside."""
+    return tuple(_shipped_layer(part.strip()) for part in by_name("lay_ups")[name]["layers"].split(";"))
 
 
 def material_layer(material: str, thickness: float) -> Layer:

@@ -1,0 +1,310 @@
+"""What is allowed but unlikely, or unwise: findings on a resolved scenario, each with a stable code.
+
+Findings inform and never stop a run. Where a finding concerns carbon monoxide it says what to do about it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from heatsim.errors import Finding
+from heatsim.physics.frames import u_value
+from heatsim.scenario.courses import DAY, QUARTER, at
+from heatsim.scenario.occupancy import hourly_total, peak_count
+from heatsim.scenario.quantities import text
+from heatsim.scenario.resolved import OUTDOORS, Day, Face, LayUp, Resolved, Zone
+from heatsim.scenario.shell import resistance
+
+HIGHEST_DEW_POINT = 33.0
+"""[degC] Above it only a handful of hours have ever been recorded, in the Gulf (record 35, common knowledge)."""
+HIGHEST_WET_BULB = 35.0
+"""[degC] Limit of human survival: Sherwood and Huber, PNAS 107, 2010."""
+HIGHEST_GLASS_GAIN = 0.9
+"""Share of the sun on its plane that any glass lets in: EN 410 gives 0.87 for 3 mm clear float."""
+FRESH_AIR = 25.0 / 3600.0
+"""[m³/s a person] Flag code for large yachts."""
+COLDEST_SETPOINT = 21.0
+"""[degC] Below it coils ice in humid air, common practice, no source."""
+FAMILIES = {
+    "hull": (0.25, 4.5),
+    "house": (0.25, 4.5),
+    "deck": (0.25, 4.0),
+    "bottom": (0.25, 8.0),
+    "bulkhead": (0.25, 6.0),
+    "sole": (0.2, 5.0),
+}
+"""[W/(m²·K)] U-values met on boats by kind of face: trade ranges from 75 mm of foam to bare laminate."""
+CARBON_MONOXIDE = (
+    "Carbon monoxide: exhaust can be drawn in. Balance the air, keep doors of machinery spaces tight, and fit an alarm "
+    "in every sleeping space (ABYC A-24)"
+)
+
+
+def findings(resolved: Resolved) -> tuple[Finding, ...]:
+    """Everything worth knowing about a scenario before it is simulated.
+
+    Parameters
+    ----------
+    resolved : Resolved
+        The boat in its place.
+
+    Returns
+    -------
+    tuple of Finding
+        In the order climate, persons, air, zones, construction.
+    """
+    out = [*_climate(resolved), *_persons(resolved), *_air(resolved)]
+    for zone in resolved.zones:
+        out += [*_zone(zone, resolved)]
+    return (*out, *_construction(resolved))
+
+
+def _climate(resolved: Resolved) -> Iterator[Finding]:
+    for day in resolved.days:
+        yield from _day(day, resolved.place.altitude)
+    for default in resolved.defaults:
+        if default.path.startswith("climate.") and "few observations" in default.source:
+            yield Finding(
+                "weak_climate",
+                default.path,
+                "the sea's climatology rests on few observations here",
+                default.value,
+                source=default.source,
+            )
+
+
+def _day(day: Day, altitude: float) -> Iterator[Finding]:
+    from heatsim.physics.moist_air import humidity_ratio_from_dew_point, standard_pressure, wet_bulb
+
+    path = f"climate.{day.kind}"
+    if day.dew_point > HIGHEST_DEW_POINT:
+        yield Finding(
+            "dew_point_high",
+            f"{path}.dew_point",
+            "the dew point is above almost every record",
+            _shown(day.dew_point, "temperature"),
+            _shown(HIGHEST_DEW_POINT, "temperature"),
+            "records of the Gulf coast",
+        )
+    pressure = standard_pressure(altitude)
+    ratio = humidity_ratio_from_dew_point(min(day.dew_point, day.dry_bulb_max), pressure)
+    wet = float(wet_bulb(day.dry_bulb_max, ratio, pressure))
+    if wet > HIGHEST_WET_BULB:
+        yield Finding(
+            "wet_bulb_high",
+            path,
+            "the wet bulb is above the limit of human survival",
+            f"{wet:.1f} degC",
+            _shown(HIGHEST_WET_BULB, "temperature"),
+            "Sherwood and Huber, PNAS 107, 2010",
+        )
+
+
+def _persons(resolved: Resolved) -> Iterator[Finding]:
+    people = {zone.name: zone.people for zone in resolved.zones}
+    minute, most = max(hourly_total(people), key=lambda item: item[1])
+    if most > resolved.persons_aboard + 1e-9:
+        clock = f"{minute // 60:02d}:{minute % 60:02d}"
+        yield Finding(
+            "too_many_persons",
+            "yacht.persons",
+            f"more persons in zones than aboard, at {clock}",
+            f"{most:g}",
+            f"{resolved.persons_aboard}",
+            "persons are conserved",
+        )
+
+
+def _air(resolved: Resolved) -> Iterator[Finding]:
+    spaces = {zone.name: zone for zone in resolved.zones if zone.is_space}
+    worst, when = 0.0, 0
+    for minute in range(0, DAY, QUARTER):
+        taken = sum(
+            f.rate * at(f.routine, minute) for f in resolved.flows if f.kind == "extract" and f.source not in spaces
+        )
+        given = sum(
+            f.rate * at(f.routine, minute) for f in resolved.flows if f.kind == "fresh_air" and f.target not in spaces
+        )
+        if taken - given > worst:
+            worst, when = taken - given, minute
+    if worst > 1e-6:
+        clock = f"{when // 60:02d}:{when % 60:02d}"
+        yield Finding(
+            "net_extract",
+            "flows",
+            f"more air is extracted than brought in, at {clock}. {CARBON_MONOXIDE}",
+            _shown(worst, "flow"),
+            "0 m3/h",
+            "whole-boat air balance",
+        )
+    for flow in resolved.flows:
+        machinery = flow.source in spaces and spaces[flow.source].use in ("engine space", "bilge")
+        if machinery and flow.target not in spaces and flow.target != OUTDOORS:
+            yield Finding(
+                "air_from_machinery",
+                "flows",
+                f"{flow.name} brings air from {flow.source} to {flow.target}. " + CARBON_MONOXIDE,
+                _shown(flow.rate, "flow"),
+            )
+
+
+def _zone(zone: Zone, resolved: Resolved) -> Iterator[Finding]:
+    path = f"zones.{zone.name}"
+    faces = [face for face in resolved.faces if zone.name in (face.zone, face.beyond)]
+    if not zone.is_space:
+        yield from _outdoor_air(zone, path, resolved)
+        yield from _control(zone, path)
+    if zone.temperature is None:
+        yield from _enclosure(zone, "spaces." + zone.name if zone.is_space else path, faces)
+
+
+def _outdoor_air(zone: Zone, path: str, resolved: Resolved) -> Iterator[Finding]:
+    outdoors = sum(flow.rate for flow in resolved.flows if flow.target == zone.name and flow.source == OUTDOORS)
+    passed = sum(flow.rate for flow in resolved.flows if flow.target == zone.name and flow.source != OUTDOORS)
+    opened = any(OUTDOORS in (o.first, o.second) and zone.name in (o.first, o.second) for o in resolved.openings)
+    if outdoors + passed <= 0 and not opened:
+        yield Finding(
+            "no_outdoor_air",
+            f"{path}.fresh_air",
+            "the zone has no outdoor air at all",
+            "0 m3/h",
+            source="flag code for large yachts: 25 m3/h a person",
+        )
+    people = peak_count(zone.people)
+    supplied = sum(
+        flow.rate for flow in resolved.flows if flow.target == zone.name and flow.kind in ("fresh_air", "transfer")
+    )
+    if people and supplied < 0.999 * FRESH_AIR * people:
+        yield Finding(
+            "little_fresh_air",
+            f"{path}.fresh_air",
+            "less fresh air than the code asks for its persons",
+            _shown(supplied, "flow"),
+            _shown(FRESH_AIR * people, "flow"),
+            "flag code for large yachts: 25 m3/h a person",
+        )
+
+
+def _control(zone: Zone, path: str) -> Iterator[Finding]:
+    control = zone.control
+    if control is None:
+        return
+    if control.heating_limit == 0 or max(control.heating_on.values) == 0:
+        yield Finding("no_heating", f"{path}.heating", "the zone has no way of heating", "never")
+    lowest = min(control.cooling_setpoint.values)
+    if lowest < COLDEST_SETPOINT:
+        yield Finding(
+            "setpoint_low",
+            f"{path}.setpoint",
+            "coils ice at setpoints this low in humid air",
+            _shown(lowest, "temperature"),
+            _shown(COLDEST_SETPOINT, "temperature"),
+            "common practice, no source",
+        )
+    for minute in range(0, DAY, QUARTER):
+        if at(control.heating_setpoint, minute) > at(control.cooling_setpoint, minute):
+            yield Finding(
+                "setpoints_cross",
+                f"{path}.heating_setpoint",
+                "heating is set above cooling: both would run",
+                _shown(at(control.heating_setpoint, minute), "temperature"),
+                _shown(at(control.cooling_setpoint, minute), "temperature"),
+            )
+            return
+
+
+def _enclosure(zone: Zone, path: str, faces: list[Face]) -> Iterator[Finding]:
+    """A sphere has the least surface for its volume, so less than that cannot enclose it."""
+    area = sum(face.area for face in faces)
+    least = (36.0 * math.pi) ** (1 / 3) * zone.volume ** (2 / 3)
+    if area < least:
+        yield Finding(
+            "open_enclosure",
+            f"{path}.faces",
+            "the faces cannot enclose the volume; what is missing is taken as exchanging nothing",
+            _shown(area, "area"),
+            _shown(least, "area"),
+            "a sphere has the least surface for its volume",
+        )
+    if abs(zone.volume - zone.floor_area * zone.height) > 0.25 * zone.volume:
+        yield Finding(
+            "volume_mismatch",
+            f"{path}.volume",
+            "volume differs from sole times height by more than a quarter",
+            _shown(zone.volume, "volume"),
+            _shown(zone.floor_area * zone.height, "volume"),
+        )
+    soles = sum(face.area for face in faces if face.kind == "sole" and face.zone == zone.name)
+    if soles > 1.1 * zone.floor_area:
+        yield Finding(
+            "sole_too_large",
+            f"{path}.faces",
+            "the soles are larger than the floor area",
+            _shown(soles, "area"),
+            _shown(zone.floor_area, "area"),
+        )
+    yield from _glass(zone, path, faces)
+
+
+def _glass(zone: Zone, path: str, faces: list[Face]) -> Iterator[Finding]:
+    """Glass of one direction against a side of the zone: no side is longer than three times the sole's square root."""
+    by_bearing: dict[float, float] = {}
+    for face in faces:
+        if face.kind == "glass" and face.tilt > 45:
+            by_bearing[face.bearing] = by_bearing.get(face.bearing, 0.0) + face.area * math.sin(math.radians(face.tilt))
+    limit = zone.height * 3.0 * math.sqrt(zone.floor_area)
+    for bearing, area in by_bearing.items():
+        if area > limit:
+            yield Finding(
+                "glass_larger_than_wall",
+                f"{path}.faces",
+                f"glass at bearing {bearing:g} deg is larger than any wall there",
+                _shown(area, "area"),
+                _shown(limit, "area"),
+                "height times three times the square root of the sole",
+            )
+
+
+def _construction(resolved: Resolved) -> Iterator[Finding]:
+    for glazing in resolved.glazings:
+        if glazing.g_value > HIGHEST_GLASS_GAIN:
+            yield Finding(
+                "glass_gain_high",
+                f"glazings.{glazing.name}.g_value",
+                "the glass lets in more of the sun on its plane than any glass can",
+                _shown(glazing.g_value, "share"),
+                _shown(HIGHEST_GLASS_GAIN, "share"),
+                "EN 410, 3 mm clear float 0.87",
+            )
+        if not 0.4 <= glazing.u_value <= 7.0:
+            yield Finding(
+                "u_value_out_of_family",
+                f"glazings.{glazing.name}.u_value",
+                "the U-value is outside what glass has",
+                _shown(glazing.u_value, "film or u-value"),
+                "0.4 to 7 W/(m2 K)",
+                "EN 673",
+            )
+    seen: set[tuple[str, str]] = set()
+    lay_ups: dict[str, LayUp] = {lay_up.name: lay_up for lay_up in resolved.lay_ups}
+    for face in resolved.faces:
+        if face.lay_up is None or (face.lay_up, face.kind) in seen:
+            continue
+        seen.add((face.lay_up, face.kind))
+        lay_up = lay_ups[face.lay_up]
+        through = 1.0 / (1.0 / resistance(lay_up.layers) + lay_up.bridge)
+        value, (low, high) = u_value(through), FAMILIES[face.kind]
+        if not low <= value <= high:
+            yield Finding(
+                "u_value_out_of_family",
+                f"lay_ups.{lay_up.name}",
+                f"the U-value is unusual for a {face.kind}",
+                _shown(value, "film or u-value"),
+                f"{low:g} to {high:g} W/(m2 K)",
+                "trade ranges, common practice, no source",
+            )
+
+
+def _shown(value: float, kind: str) -> str:
+    return text(float(f"{value:.3g}"), kind)
