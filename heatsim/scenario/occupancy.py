@@ -17,6 +17,9 @@ from heatsim.tables.loader import by_name
 NIGHT = (23 * 60, 7 * 60)
 """[min] First and last minute of the night of the default routines."""
 
+AREA_PER_PERSON = 2.0
+"""[m²] Of sole in day spaces: ISO 7547:2002, 4.5 (saloons); who finds no room there is taken as on deck."""
+
 Slots = list[float]
 
 
@@ -87,6 +90,10 @@ def _people(count: float, activity: str, routine: Routine) -> People:
     )
 
 
+def _floor(zone: ZoneText) -> float:
+    return zone.quick.length * zone.quick.beam if zone.quick is not None else zone.floor_area or 0.0
+
+
 def _weight(zone: ZoneText, column: str) -> float:
     return float(by_name("uses")[zone.use][column])
 
@@ -103,7 +110,10 @@ def _shared(name: str, zone: ZoneText, silent: dict[str, ZoneText], left: Slots,
         if not total or not _weight(zone, used):
             continue
         share = _weight(zone, used) / total
-        values = [share * left[i] if _is_night(slot) == night else 0.0 for i, slot in enumerate(_slots())]
+        most_here = _weight(zone, "berths") if used == "berths" else _floor(zone) / AREA_PER_PERSON
+        values = [
+            min(share * left[i], most_here) if _is_night(slot) == night else 0.0 for i, slot in enumerate(_slots())
+        ]
         most = max(values)
         if most > 0:
             out.append(

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from heatsim.scenario.faces import BEARINGS, BottomFace, BulkheadFace, GlassFace, Side, SkinFace, SoleFace
+from heatsim.scenario.faces import BottomFace, BulkheadFace, GlassFace, Side, SkinFace, SoleFace
 from heatsim.scenario.ledger import ASSUMED, COMMON, Ledger
 from heatsim.scenario.planes import AnyFace
 from heatsim.scenario.resolved import ADIABATIC, OUTDOORS
@@ -19,6 +19,7 @@ ABOVE_WATER = 0.6
 """Share of a lower-deck side above the waterline, assumed (0.3 to 0.9)."""
 GLASS_SHARES = {"lower": 0.05, "main": 0.35, "upper": 0.45, "bridge": 0.45}
 """Share of glass in the weather sides by deck level, common practice, no source."""
+INNER: tuple[Side, ...] = ("bow", "starboard", "stern", "port")
 USUAL_SIDES: list[Side] = ["port", "starboard"]
 BILGE_HEIGHT = 0.3
 """[m] Mean height of a bilge under the sole, assumed."""
@@ -39,13 +40,12 @@ class Expanded:
     bilge: SpaceText | None
 
 
-def expand(name: str, given: QuickText, own_partitions: bool, ledger: Ledger) -> Expanded:
-    """Faces of one quick zone; its inner ends exchange nothing unless the zone lists partitions of its own."""
+def expand(name: str, given: QuickText, partitions: float, ledger: Ledger) -> Expanded:
+    """Faces of one quick zone; `partitions` is the area of bulkheads to it listed one by one. [m²]"""
     path = f"zones.{name}.quick"
     box = _Box(name, given, ledger, path)
     box.sides()
-    if not own_partitions:
-        box.ends()
+    box.ends(partitions)
     box.overhead()
     bilge = box.under()
     floor = given.length * given.beam
@@ -115,13 +115,17 @@ class _Box:
                     "bottom_lay_up",
                 )
 
-    def ends(self) -> None:
-        """Inner sides of the box: partitions with the same temperature beyond, which store heat but pass none."""
-        for side in BEARINGS:
-            if side in (self.given.sides or USUAL_SIDES):
-                continue
-            area = (self.given.length if side in ("port", "starboard") else self.given.beam) * self.given.height
-            face = BulkheadFace.model_construct(kind="bulkhead", name=f"{side} end", area=area, beyond=ADIABATIC)
+    def ends(self, listed: float) -> None:
+        """Inner sides of the box less the partitions listed: the same temperature beyond, so they only store heat."""
+        weather = USUAL_SIDES if self.given.sides is None else self.given.sides
+        lengths = [
+            self.given.length if side in ("port", "starboard") else self.given.beam
+            for side in INNER
+            if side not in weather
+        ]
+        area = sum(lengths) * self.given.height - listed
+        if area > 1e-9:
+            face = BulkheadFace.model_construct(kind="bulkhead", name="inner partitions", area=area, beyond=ADIABATIC)
             self.add(face, "sides")
 
     def overhead(self) -> None:

@@ -76,6 +76,12 @@ class _Rooms:
         self.scenario, self.people, self.ledger = scenario, people, ledger
         self.planes = Planes(scenario, clock, ledger)
         self.fittings = Fittings(clock, ledger)
+        rooms = {**scenario.zones, **scenario.spaces}
+        self.partitions: dict[str, float] = {}
+        for name, room in rooms.items():
+            for face in room.faces:
+                for end in (name, face.beyond) if face.kind == "bulkhead" else ():
+                    self.partitions[end] = self.partitions.get(end, 0.0) + face.area
         self.always = clock.named("always")
         self.zones: list[Zone] = []
         self.faces: list[Face] = []
@@ -84,7 +90,7 @@ class _Rooms:
     def build(self) -> None:
         spaces: list[tuple[str, SpaceText, str]] = [(n, s, f"spaces.{n}") for n, s in self.scenario.spaces.items()]
         for name, given in self.scenario.zones.items():
-            partitions = any(face.kind == "bulkhead" for face in given.faces)
+            partitions = self.partitions.get(name, 0.0)
             quick = None if given.quick is None else expand(name, given.quick, partitions, self.ledger)
             self._zone(name, given, quick)
             if quick is not None and quick.bilge is not None:
