@@ -7,8 +7,6 @@ own, and what a start away from the periodic state leaves is the last.
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import numpy.typing as npt
 
@@ -23,6 +21,9 @@ Array = npt.NDArray[np.float64]
 TEMPERATURES = ("air", "sea", "scheduled")
 CLOSED = 1e-3
 """[K] Distance at which a cause's day counts as periodic."""
+RUNS_AT_ONCE = 4
+"""Headings whose causes go through together: their state stays within a core's cache."""
+FIELDS = ("end", "y_start", "y_end", "y_mean")
 ROUNDS = 4
 """Chord steps for the periodic start of the causes; what is left over is the cause `start`."""
 
@@ -43,7 +44,7 @@ def load_by_cause(line: Line, stretch: Stretch) -> Array:
     (heading, step, zone, cause) array
         Positive is cooling. [W] The sum over causes is the run's cooling less its heating.
     """
-    network, operators, number = line.heat, line.heat_operators, stretch.number
+    network = line.heat
     base = origin(line)
     u = stretch.heat_u.copy()
     for column, driver in enumerate(network.drivers):
@@ -52,32 +53,41 @@ def load_by_cause(line: Line, stretch: Stretch) -> Array:
     runs, steps, zones = stretch.heat.heat.shape
     band, _ = bands(line, stretch.weather)
     setpoint = np.where(stretch.heat.mode == Mode.HOLD_HEAT, band.heat, band.cool) - base
-    no_target, given = np.zeros_like(setpoint), np.zeros_like(setpoint)
     columns = [np.flatnonzero([driver.cause == cause for driver in network.drivers]) for cause in CAUSES[:-1]]
     chosen = [i for i, c in enumerate(columns) if len(c) or CAUSES[i] == "setpoints"]
+    heats = np.zeros((runs, steps, zones, len(CAUSES)))
+    for first in range(0, runs, RUNS_AT_ONCE):
+        part = slice(first, first + RUNS_AT_ONCE)
+        _split(line, stretch, u[:, part], setpoint[part], stretch.heat_first[part] - base, columns, chosen, part, heats)
+    return heats
+
+
+def _split(
+    line: Line, stretch: Stretch, u: Array, setpoint: Array, first: Array, columns: list[npt.NDArray[np.int64]],
+    chosen: list[int], part: slice, heats: Array,
+) -> None:  # fmt: skip
+    """Carry some runs' causes through the day as one batch and write their heats."""
+    operators, number = line.heat_operators, stretch.number
     parts = [force(operators, u[0], u[1], number, columns[i]) for i in chosen]
-    forcing = Forcing(*(np.concatenate([getattr(p, f) for p in parts]) for f in ("end", "y_start", "y_end", "y_mean")))
-
-    def tiled(values: npt.NDArray[Any]) -> npt.NDArray[Any]:
-        return np.tile(values, (len(chosen), 1, 1))
-
-    target = np.concatenate([setpoint if CAUSES[i] == "setpoints" else no_target for i in chosen])
-    mode, entering, given = tiled(stretch.heat.mode), tiled(stretch.heat.entering), tiled(given)
+    forcing = Forcing(*(np.concatenate([getattr(p, f) for p in parts]) for f in FIELDS))
+    runs, steps, zones = setpoint.shape
+    recorded_mode, recorded_entering = stretch.heat.mode[part], stretch.heat.entering[part]
+    mode, entering = np.tile(recorded_mode, (len(chosen), 1, 1)), np.tile(recorded_entering, (len(chosen), 1, 1))
+    none = np.zeros((len(chosen) * runs, steps, zones))
+    target = none.copy()
+    at = chosen.index(CAUSES.index("setpoints"))
+    target[at * runs : (at + 1) * runs] = setpoint
     chord = chord_matrices(operators, number, 1)[0]
-    state = np.zeros((len(chosen) * runs, stretch.heat_first.shape[1]))
+    state = np.zeros((len(chosen) * runs, first.shape[1]))
     move = np.zeros_like(state)
     for _ in range(ROUNDS):
         state = state + move
-        done = follow(operators, state, forcing, number, mode, entering, target, given)
-        move = (done.end - state) @ chord.T
+        heat, end = follow(operators, state, forcing, number, mode, entering, target, none)
+        move = (end - state) @ chord.T
         if np.abs(move).max() < CLOSED:
             break
-    heats = np.zeros((runs, steps, zones, len(CAUSES)))
-    heats[..., chosen] = -np.moveaxis(done.heat.reshape(len(chosen), runs, steps, zones), 0, -1)
-    left = stretch.heat_first - base - state.reshape(len(chosen), runs, -1).sum(axis=0)
-    none = Forcing(*(np.zeros_like(getattr(parts[0], f)) for f in ("end", "y_start", "y_end", "y_mean")))
-    rest = follow(
-        operators, left, none, number, stretch.heat.mode, stretch.heat.entering, no_target, np.zeros_like(no_target)
-    )
-    heats[..., -1] = -rest.heat
-    return heats
+    heats[part][..., chosen] = -np.moveaxis(heat.reshape(len(chosen), runs, steps, zones), 0, -1)
+    left = first - state.reshape(len(chosen), runs, -1).sum(axis=0)
+    rest = Forcing(*(np.zeros_like(getattr(parts[0], f)) for f in FIELDS))
+    heat, _ = follow(operators, left, rest, number, recorded_mode, recorded_entering, none[:runs], none[:runs])
+    heats[part][..., -1] = -heat

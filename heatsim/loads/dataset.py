@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -26,9 +26,15 @@ Array = npt.NDArray[np.float64]
 VERSION = "0.1.0"
 
 
+def canonical(resolved: Resolved) -> str:
+    """The resolved scenario as JSON with sorted keys, defaults' notes left out; its sha256 is the scenario's hash."""
+    content = asdict(replace(resolved, defaults=()))
+    return json.dumps(content, sort_keys=True)
+
+
 def resolved_hash(resolved: Resolved) -> str:
-    """sha256 of the resolved scenario as canonical JSON."""
-    return hashlib.sha256(json.dumps(asdict(resolved), sort_keys=True).encode()).hexdigest()
+    """sha256 of the canonical JSON."""
+    return hashlib.sha256(canonical(resolved).encode()).hexdigest()
 
 
 def dataset(
@@ -99,12 +105,13 @@ def dataset(
     for name in result.data_vars:
         if "time" in result[name].dims:
             result[name].attrs["cell_methods"] = "time: mean"
+    text = canonical(resolved)
     result.attrs = {
         "Conventions": "CF-1.11",
         "title": f"heat and moisture loads of {resolved.name}",
-        "scenario_hash": resolved_hash(resolved),
+        "scenario_hash": hashlib.sha256(text.encode()).hexdigest(),
         "heatsim_version": VERSION,
-        "resolved_scenario": json.dumps(asdict(resolved), sort_keys=True),
+        "resolved_scenario": text,
         "defaults": json.dumps([asdict(default) for default in resolved.defaults]),
         **notes,
     }

@@ -59,7 +59,10 @@ class Line:
 
 @dataclass(frozen=True)
 class Stretch:
-    """Solved steps of one weather: drivers (2, run, step, driver), what the solver did, and where it started."""
+    """Solved steps of one weather: drivers (2, run, step, driver), what the solver did, and where it started.
+
+    Moisture is counted from `moisture_origin` kg/kg, so that a space as humid as outdoors keeps all its digits.
+    """
 
     weather: Weather
     number: Indices
@@ -70,6 +73,7 @@ class Stretch:
     moisture_u: Array
     moisture: Advanced
     moisture_first: Array
+    moisture_origin: float
     days: int
     distance: float
 
@@ -150,25 +154,37 @@ def solve_days(line: Line, headings: Array) -> list[Stretch]:
             break
         sites = [replace(site, expected=f) for site, f in zip(sites, found, strict=True)]
         start = periodic.first
-    moist = np.stack([moisture_drivers(line.moisture, site) for site in sites], axis=1)
+    origins = [float(weather.humidity_ratio.mean()) for weather in line.weathers]
+    moist = np.stack([_from(origin, line, site) for origin, site in zip(origins, sites, strict=True)], axis=1)
     numbers = np.stack(line.regimes.numbers)
     wet = repeat_day(
         line.moisture_operators,
-        np.stack([np.full(len(line.zones), float(w.humidity_ratio.mean())) for w in line.weathers]),
+        np.zeros((len(sites), len(line.zones))),
         force(line.moisture_operators, moist[0], moist[1], numbers),
         numbers,
-        _stacked_bands([pair[1] for pair in pairs], 1),
+        _stacked_bands([_below(pair[1], origin) for pair, origin in zip(pairs, origins, strict=True)], 1),
         near_enough=NEAR_ENOUGH_VAPOUR,
     )
     return [
         Stretch(
             weather, number, suns[i], u[:, i * runs : (i + 1) * runs],
             _runs(periodic.advanced, slice(i * runs, (i + 1) * runs)), periodic.first[i * runs : (i + 1) * runs],
-            moist[:, i : i + 1], _runs(wet.advanced, slice(i, i + 1)), wet.first[i : i + 1], periodic.days,
-            periodic.distance,
+            moist[:, i : i + 1], _runs(wet.advanced, slice(i, i + 1)), wet.first[i : i + 1], origins[i],
+            periodic.days, periodic.distance,
         )
         for i, (weather, number) in enumerate(zip(line.weathers, line.regimes.numbers, strict=True))
     ]  # fmt: skip
+
+
+def _from(origin: float, line: Line, site: Site) -> Array:
+    """Moisture drivers with humidity ratios counted from an origin."""
+    u = moisture_drivers(line.moisture, site)
+    u[..., [not driver.weights for driver in line.moisture.drivers]] -= origin
+    return u
+
+
+def _below(band: Band, origin: float) -> Band:
+    return replace(band, cool=band.cool - origin, heat=band.heat - origin)
 
 
 def _runs(advanced: Advanced, chosen: slice) -> Advanced:
@@ -195,11 +211,13 @@ def solve_year(
     heat_state: Array | None = None
     wet_state: Array | None = None
     heat_mode = wet_mode = None
+    origin = float(np.mean([weather.humidity_ratio.mean() for weather in line.weathers]))
     for which, (weather, number) in enumerate(zip(line.weathers, line.regimes.numbers, strict=True)):
         band, vapour_band = bands(line, weather)
         sun = sun_on_boat(line.resolved, weather, headings)
         site = _first_site(line, weather, number, band, vapour_band)
-        u, moist = heat_drivers(line.heat, site, sun), moisture_drivers(line.moisture, site)[:, None]
+        u, moist = heat_drivers(line.heat, site, sun), _from(origin, line, site)[:, None]
+        vapour_band = _below(vapour_band, origin)
         forcing = force(line.heat_operators, u[0], u[1], number)
         wet_forcing = force(line.moisture_operators, moist[0], moist[1], number)
         if heat_state is None or wet_state is None:
@@ -208,14 +226,14 @@ def solve_year(
             heat_state = repeat_day(
                 line.heat_operators, first, _cut(forcing, day), number[:day], _cut_band(band, day)
             ).first
-            vapour = np.full((1, len(line.zones)), float(weather.humidity_ratio.mean()))
+            vapour = np.zeros((1, len(line.zones)))
             wet_state = repeat_day(
                 line.moisture_operators, vapour, _cut(wet_forcing, day), number[:day], _cut_band(vapour_band, day),
                 NEAR_ENOUGH_VAPOUR,
             ).first
         heat = step(line.heat_operators, heat_state, forcing, number, band, heat_mode)
         wet = step(line.moisture_operators, wet_state, wet_forcing, number, vapour_band, wet_mode)
-        yield Stretch(weather, number, sun, u, heat, heat_state, moist, wet, wet_state, 0, 0.0)
+        yield Stretch(weather, number, sun, u, heat, heat_state, moist, wet, wet_state, origin, 0, 0.0)
         heat_state, heat_mode, wet_state, wet_mode = heat.end, heat.mode[:, -1], wet.end, wet.mode[:, -1]
         if progress is not None:
             progress("year", (which + 1) / len(line.weathers))

@@ -69,7 +69,7 @@ def hours(line: Line, stretch: Stretch) -> Hours:
     air = mean(nodes[..., line.heat.supplied])
     radiant = mean(nodes[..., line.heat.notes["radiant"].astype(int)])
     q, vapour = stretch.heat.heat, np.broadcast_to(stretch.moisture.heat, (runs, *stretch.moisture.heat.shape[1:]))
-    humidity = np.broadcast_to(mean(wet_nodes), air.shape)
+    humidity = np.broadcast_to(mean(wet_nodes) + stretch.moisture_origin, air.shape)
     gain, wet_gain = mean(gain), np.broadcast_to(mean(wet_gain), (runs, *mean(wet_gain).shape[1:]))
     cooling, heating = mean(np.maximum(-q, 0.0)), mean(np.maximum(q, 0.0))
     removed = mean(np.maximum(-vapour, 0.0))

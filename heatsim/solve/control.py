@@ -78,13 +78,13 @@ def heats(
     right = np.concatenate([np.where(code != FLOATING, end, given), np.where(code == HELD, mean, 0.0)], axis=1)
     if len(code) == 1 or (code == code[0]).all():
         solved = right @ patterns.inverse(regime, code[0]).T
-    else:
-        solved = np.empty_like(right)
-        rows, member = np.unique(code, axis=0, return_inverse=True)
-        member = member.reshape(-1)
-        for i, row in enumerate(rows):
-            chosen = member == i
-            solved[chosen] = right[chosen] @ patterns.inverse(regime, row).T
+        return solved[:, :zones], solved[:, zones:]
+    solved = np.empty_like(right)
+    members: dict[bytes, list[int]] = {}
+    for i, row in enumerate(code):
+        members.setdefault(row.tobytes(), []).append(i)
+    for chosen in members.values():
+        solved[chosen] = right[chosen] @ patterns.inverse(regime, code[chosen[0]]).T
     return solved[:, :zones], solved[:, zones:]
 
 

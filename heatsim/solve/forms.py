@@ -188,10 +188,9 @@ def step_operators(system: System, regime: int, step: float, form: Form | None =
         rates = values.astype(complex)
     elif form is Form.ONE_WAY:
         rates, from_modes, pair = _real_modes(condensed.A)
-        if np.linalg.cond(from_modes) > LARGEST_CONDITION:
+        to_modes = _inverse(from_modes)
+        if np.linalg.norm(from_modes, 1) * np.linalg.norm(to_modes, 1) > len(to_modes) * LARGEST_CONDITION:
             form = Form.DENSE
-        else:
-            to_modes = np.linalg.inv(from_modes)
     if form is Form.DENSE:
         from_modes = to_modes = np.eye(len(capacity))
         rates = np.linalg.eigvals(condensed.A).astype(complex)
@@ -216,6 +215,14 @@ def _real_modes(A: Array) -> tuple[npt.NDArray[np.complex128], Array, npt.NDArra
         pair[i], pair[i + 1] = i + 1, i
         i += 2
     return values, basis, pair
+
+
+def _inverse(matrix: Array) -> Array:
+    """The inverse, or infinities where there is none (twin cabins in a chain of air)."""
+    try:
+        return np.linalg.inv(matrix)
+    except np.linalg.LinAlgError:
+        return np.full_like(matrix, np.inf)
 
 
 def _refuse_trapped(system: System, condensed: Condensed, rates: npt.NDArray[np.complex128]) -> None:

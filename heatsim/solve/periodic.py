@@ -31,10 +31,14 @@ def chord_matrices(operators: Operators, regime: Indices, runs: int) -> Array:
     rows = np.atleast_2d(regime)
     if len(rows) != runs or np.all(rows == rows[:1]):
         rows = rows[:1]
-    distinct, member = np.unique(rows, axis=0, return_inverse=True)
     eye = np.eye(operators.regimes[0].from_modes.shape[0])
-    inverses = np.stack([np.linalg.inv(eye - day_matrix(operators, row)) for row in distinct])
-    return np.asarray(inverses[member.reshape(-1)])
+    keys = [row.tobytes() for row in rows]
+    for key, row in zip(keys, rows, strict=True):
+        if key not in operators.chords:
+            operators.chords[key] = np.linalg.inv(eye - day_matrix(operators, row))
+    if len(set(keys)) == 1:
+        return operators.chords[keys[0]][None]
+    return np.stack([operators.chords[key] for key in keys])
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -25,6 +25,8 @@ class Operators:
     step: float
     regimes: tuple[StepOperators, ...]
     patterns: Patterns
+    chords: dict[bytes, Array] = field(default_factory=dict)
+    """(I − day matrix)⁻¹ by course of regimes, made when first met (periodic.py)."""
 
 
 @dataclass(frozen=True)
@@ -165,7 +167,7 @@ def follow(
     entering: npt.NDArray[np.bool_],
     target: Array,
     given: Array,
-) -> Advanced:
+) -> tuple[Array, Array]:
     """Carry runs over a stretch with the modes of a recorded run, instead of finding them.
 
     Parameters
@@ -176,12 +178,16 @@ def follow(
         What held thermostats are held at.
     given : (run, step, zone) array
         Heat of zones at a limit.
+
+    Returns
+    -------
+    heat : (run, step, zone) array
+    end : (run, massive node) array
     """
     runs, steps, zones = forcing.y_end.shape
     held = (mode == Mode.HOLD_COOL) | (mode == Mode.HOLD_HEAT)
-    code = np.where(held, np.where(entering, 2, 1), 0).astype(np.int8)
-    start = np.empty_like(forcing.end)
-    heat, slope = np.empty((runs, steps, zones)), np.empty((runs, steps, zones))
+    code = np.ascontiguousarray(np.where(held, np.where(entering, 2, 1), 0).astype(np.int8).swapaxes(0, 1))
+    heat = np.empty((runs, steps, zones))
     z, current = np.empty((runs, forcing.end.shape[2])), np.full(runs, -1)
     for k, groups in enumerate(_schedule(regime, runs, steps)):
         for r, these, moved in groups:
@@ -189,14 +195,13 @@ def follow(
             if moved:
                 _change_basis(operators, z, state, current, np.arange(runs)[these], r)
             here = z[these]
-            start[these, k] = here
             free = op.apply(op.decay, here) + forcing.end[these, k]
             end = target[these, k] - free @ op.read.T - forcing.y_end[these, k]
             mean = target[these, k] - here @ op.read_mean.T - forcing.y_mean[these, k]
-            q, s = heats(operators.patterns, r, code[these, k], end, mean, given[these, k])
+            q, s = heats(operators.patterns, r, code[k][these], end, mean, given[these, k])
             z[these] = free + q @ op.heat_end.T + s @ op.slope_end.T
-            heat[these, k], slope[these, k] = q, s
-    return Advanced(start, _physical(operators, z, current), heat, slope, mode, entering, steps)
+            heat[these, k] = q
+    return heat, _physical(operators, z, current)
 
 
 def _change_basis(
