@@ -93,6 +93,7 @@ def stacked_day(
             facecolor=colour, hatch=hatch, edgecolor=INK, linewidth=0.25, label=label,
         )  # fmt: skip
         top, bottom = top + np.maximum(value, 0.0), bottom + np.minimum(value, 0.0)
+    axes.step(edges, np.append(total, total[-1]), where="post", color=PAPER, linewidth=4.4)
     axes.step(edges, np.append(total, total[-1]), where="post", color=INK, linewidth=2.2, label="load")
     peak = int(np.argmax(total))
     axes.plot(hours[peak] + 0.5, total[peak], marker="v", markersize=9, color=INK, clip_on=False)
@@ -191,8 +192,13 @@ def duration(ordered: Array, title: str, path: Path, system: UnitSystem) -> None
     figure.savefig(path, dpi=130)
 
 
-def load_pictures(loads: xr.Dataset, peak: pd.DataFrame, folder: Path, system: UnitSystem) -> list[Path]:
-    """Write every picture of a run into `folder`: block and zones of the first day, the rose, load duration."""
+def load_pictures(
+    loads: xr.Dataset, peak: pd.DataFrame, folder: Path, system: UnitSystem, sweep: xr.Dataset | None = None
+) -> list[Path]:
+    """Write every picture of a run into `folder`: block and zones of the first day, the rose, load duration.
+
+    `sweep`, where the run itself has few headings, is the first day at many, for the rose.
+    """
     name = str(loads.attrs["title"]).removeprefix("heat and moisture loads of ")
     written: list[Path] = []
     if "day" not in loads.dims:
@@ -224,11 +230,12 @@ def load_pictures(loads: xr.Dataset, peak: pd.DataFrame, folder: Path, system: U
                 one["load_by_cause"].transpose("time", "cause").values, one["latent_cooling"].values, hours,
                 f"{name}: {zone}, {day} day", written[-1], system,
             )  # fmt: skip
-        if loads.sizes["heading"] > 3:
-            total = (loads["sensible_cooling"] + loads["latent_cooling"]).sel(day=day)
-            by_heading = total.sel(zone=total["conditioned"].values).sum("zone").max("time").values
+        swept = loads if sweep is None else sweep
+        if swept.sizes["heading"] > 3:
+            total = (swept["sensible_cooling"] + swept["latent_cooling"]).sel(day=day)
+            by_heading = total.sel(zone=swept["conditioned"].values).sum("zone").max("time").values
             written.append(folder / "headings.png")
-            rose(loads["heading"].values, by_heading, f"{name}, {day} day", written[-1], system)
+            rose(swept["heading"].values, by_heading, f"{name}, {day} day", written[-1], system)
     return written
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +15,8 @@ if TYPE_CHECKING:
     import pandas as pd
     import xarray as xr
     from rich.console import Console
+
+    from heatsim.scenario.resolved import Resolved
 
 CAUTION = (
     "These are estimates from the description given. They support and do not replace a qualified designer, "
@@ -54,16 +57,27 @@ def run_loads(
         emit(json.dumps(summary, indent=1))
     if out is None:
         return
+    sweep = _sweep(resolved, loads) if pictures else None
     with staged(out, force) as work:
-        loads.to_netcdf(work / "loads.nc", engine="h5netcdf")
+        write_netcdf(loads, work / "loads.nc")
         hourly_table(loads).to_csv(work / "hourly.csv", index=False, float_format="%.6g")
         (work / "summary.json").write_text(json.dumps(summary, indent=1), encoding="utf-8")
         if pictures:
             from heatsim.report.pictures import load_pictures
 
-            load_pictures(loads, peak, work, system)
+            load_pictures(loads, peak, work, system, sweep)
     if console is not None:
         console.print(f"written to {out}: " + ", ".join(sorted(p.name for p in out.iterdir() if p.is_file())))
+
+
+def _sweep(resolved: Resolved, loads: xr.Dataset) -> xr.Dataset | None:
+    """Block load by heading for the rose: the first day at every 15°, unless the run swept already or is a year."""
+    from heatsim.loads.simulate import simulate
+
+    if not resolved.days or loads.sizes["heading"] > 3:
+        return None
+    turned = replace(resolved.place, headings=tuple(float(h) for h in range(0, 360, 15)))
+    return simulate(replace(resolved, place=turned, days=resolved.days[:1]), step=900.0, causes=False)
 
 
 def _print(console: Console, loads: xr.Dataset, peak: pd.DataFrame, system: UnitSystem) -> None:
@@ -138,6 +152,13 @@ def summarise(loads: xr.Dataset, peak: pd.DataFrame) -> dict[str, Any]:
         "defaults": json.loads(loads.attrs["defaults"]),
         "caution": CAUTION,
     }
+
+
+def write_netcdf(loads: xr.Dataset, path: Path) -> None:
+    """Write the data set; times and their bounds in the same unit, as CF asks."""
+    hours = {"units": "hours since 1970-01-01", "dtype": "float64"}
+    encoding = {name: hours for name in ("time", "time_bounds", "local_time")}
+    loads.to_netcdf(path, engine="h5netcdf", encoding=encoding)
 
 
 def _plain(value: Any) -> Any:

@@ -143,7 +143,7 @@ class Course:
         """The value that reads back to `course`."""
 
         def one(number: float) -> object:
-            return number if self.kind == "share" else text(number, self.kind)
+            return number if self.kind == "share" else text(number, self.kind, 15)
 
         if course.routine is not None:
             return course.routine

@@ -144,14 +144,14 @@ def parse(text: object, kind: str) -> float:
         )
     if unit.kind != kind:
         raise refuse(f'must be {_article(kind)}; "{name}" is a unit of {unit.kind}', example)
-    return number * unit.factor + unit.offset
+    return float(f"{number * unit.factor + unit.offset:.15g}")  # 75 mm is 0.075 m, not 0.07500000000000001
 
 
-def text(value: float, kind: str) -> str:
-    """A quantity written in the unit it is printed in; reads back to the same number within twelve digits."""
+def text(value: float, kind: str, digits: int = 12) -> str:
+    """A quantity written in the unit it is printed in; reads back to the same number within its digits."""
     name = printed_unit(kind)
     unit = unit_list()[name]
-    return f"{(value - unit.offset) / unit.factor:.12g} {name}"
+    return f"{(value - unit.offset) / unit.factor:.{digits}g} {name}"
 
 
 def _finite(number: float) -> float:
@@ -196,7 +196,7 @@ class Quantity:
 
     def write(self, value: float) -> str:
         """The text that reads back to `value`."""
-        return text(value, self.kind)
+        return text(value, self.kind, 15)
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Callable[[Any], CoreSchema]) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(

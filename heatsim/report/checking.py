@@ -1,0 +1,93 @@
+"""What `heatsim check` and `heatsim compare` print."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from heatsim.report.amounts import POWER, UnitSystem, phrase, show, units
+from heatsim.report.tables import defaults_table, findings_table, plain_table
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from heatsim.loads.check import Check
+    from heatsim.loads.compare import Comparison
+
+MOST_INPUTS = 40
+
+
+def print_check(console: Console, result: Check, system: UnitSystem) -> None:
+    """Defaults, leverage, findings, rules of thumb."""
+    console.print(f"{result.name}: the file is sound. {len(result.defaults)} defaults were used:")
+    console.print(defaults_table(result.defaults))
+    if result.leverage:
+        console.print(
+            plain_table(
+                "What to find out next: change of the block load over each default's range, largest first",
+                ["default", "values", "from", "to", *_both("at from", system), *_both("at to", system)],
+                (
+                    [item.path, str(item.count), item.low, item.high, *_signed(item.at_low, system), *_signed(item.at_high, system)]
+                    for item in result.leverage
+                ),
+                numbers=["values", *_both("at from", system), *_both("at to", system)],
+            )
+        )
+    if result.findings:
+        console.print(findings_table(result.findings))
+    else:
+        console.print("No findings.")
+    _print_thumb(console, result, system)
+
+
+def _print_thumb(console: Console, result: Check, system: UnitSystem) -> None:
+    heads = ["zone", "kind", *_both("volume rule low", system), *_both("high", system), *_both("area rule", system),
+             *_both(f"heatsim {result.day}", system)]  # fmt: skip
+    rows = []
+    for rule in result.thumb:
+        ours = result.zones.get(rule.zone, result.block)
+        row = [rule.zone, rule.kind]
+        for value in (rule.volume_low, rule.volume_high, rule.area, ours):
+            row += show(value, POWER, system)
+        rows.append(row)
+    console.print(plain_table("The trade's rules of thumb beside (common practice, no source)", heads, rows, heads[2:]))
+    boat = result.thumb[-1]
+    console.print(
+        f"Rules of thumb know nothing of glass, facing, shade, fresh air or the hour. They add zones up: "
+        f"{phrase(boat.volume_low, POWER, system)} to {phrase(boat.volume_high, POWER, system)} by volume, "
+        f"{phrase(boat.area, POWER, system)} by area; the block load here is {phrase(result.block, POWER, system)}."
+    )
+
+
+def _both(head: str, system: UnitSystem) -> list[str]:
+    return [f"{head} {unit}" for unit in units(POWER, system)]
+
+
+def _signed(value: float, system: UnitSystem) -> list[str]:
+    return ["refused" if value != value else ("+" if value > 0 else "") + text for text in show(value, POWER, system)]
+
+
+def print_comparison(console: Console, result: Comparison, system: UnitSystem) -> None:
+    """Inputs that differ, then zones."""
+    first, second = result.names
+    shown = result.inputs[:MOST_INPUTS]
+    console.print(
+        plain_table(
+            f"Inputs that differ ({len(result.inputs)})", ["value", first, second],
+            ([item.path, item.first, item.second] for item in shown),
+        )
+    )  # fmt: skip
+    if len(result.inputs) > MOST_INPUTS:
+        console.print(f"and {len(result.inputs) - MOST_INPUTS} more (all with --json)")
+    heads = ["day", "zone", *_both("first", system), *_both("second", system), *_both("change", system), "at", "warmest °C",
+             "mostly by"]  # fmt: skip
+    rows = []
+    for change in result.changes:
+        rows.append(
+            [
+                change.day, change.zone, *show(change.first, POWER, system), *show(change.second, POWER, system),
+                *_signed(change.second - change.first, system), f"{change.first_hour} → {change.second_hour}",
+                f"{change.first_warmest:.1f} → {change.second_warmest:.1f}",
+                ", ".join(f"{name.replace('_', ' ')} {value / 1000.0:+.2f} kW" for name, value in change.causes),
+            ]
+        )  # fmt: skip
+    console.print(plain_table("Peak cooling of each zone", heads, rows, heads[2:-1]))
