@@ -27,6 +27,8 @@ ocean surface albedo, Optics Express 19, 2011, 26429–26443; from memory)."""
 
 LEAST_ELEVATION = 0.05
 """[°] Stands in for the sun on the horizon, whose beam meets only facets turned towards it."""
+SLOPE_NODES = (32, 6)
+"""Points of the quadrature over slopes towards the sun, where facets turn away, and across, where nothing does."""
 
 _ELEVATIONS = np.concatenate([np.arange(0.0, 20.0, 1.0), np.arange(20.0, 91.0, 2.5)])
 _WINDS = np.array([0.0, 1.0, 2.0, 4.0, 6.0, 9.0, 12.0, 16.0, 20.0])
@@ -54,10 +56,10 @@ def rough_reflectance(elevation: Array, wind: Array) -> Array:
         Of the sun [°] and near the surface [m/s], broadcast together.
     """
     elevation, wind = np.broadcast_arrays(np.asarray(elevation, dtype=float), np.asarray(wind, dtype=float))
-    nodes, weights = np.polynomial.hermite.hermgauss(16)
     slope = np.sqrt(mean_square_slope(wind))[..., None, None]  # σ²/2 each way, times √2 of the quadrature
-    along, across = slope * nodes[:, None], slope * nodes[None, :]
-    chance = np.outer(weights, weights)
+    (along, chance_along), (across, chance_across) = (np.polynomial.hermite.hermgauss(n) for n in SLOPE_NODES)
+    chance = np.outer(chance_along, chance_across)
+    along, across = slope * along[:, None], slope * across[None, :]
     height = np.radians(np.maximum(elevation, LEAST_ELEVATION))[..., None, None]
     projected = np.maximum(np.sin(height) + along * np.cos(height), 0.0)
     cosine = np.minimum(projected / np.sqrt(1.0 + along**2 + across**2), 1.0)
