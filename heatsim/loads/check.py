@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from heatsim.errors import Finding, HeatsimError
-from heatsim.loads.line import Line, Stretch, make_line, solve_days
+from heatsim.loads.line import Line, Stretch, make_line, one_blas_thread, solve_days
 from heatsim.scenario.model import Scenario
 from heatsim.scenario.plausibility import findings as described
 from heatsim.scenario.reading import validate
@@ -163,8 +163,9 @@ def simulated_findings(line: Line, stretch: Stretch) -> list[Finding]:
 def _first_run(resolved: Resolved) -> tuple[Line, Stretch]:
     from heatsim.climate.days import design_weather
 
-    line = make_line(resolved, (design_weather(resolved, resolved.days[0], COARSE_STEP),))
-    return line, solve_days(line, np.asarray(resolved.place.headings, dtype=float))[0]
+    with one_blas_thread():
+        line = make_line(resolved, (design_weather(resolved, resolved.days[0], COARSE_STEP),))
+        return line, solve_days(line, np.asarray(resolved.place.headings, dtype=float))[0]
 
 
 def _total(line: Line, stretch: Stretch) -> npt.NDArray[np.float64]:

@@ -8,7 +8,9 @@ until the two agree.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
+from typing import Any, cast
 
 import numpy as np
 import numpy.typing as npt
@@ -76,6 +78,13 @@ class Stretch:
     moisture_origin: float
     days: int
     distance: float
+
+
+def one_blas_thread() -> AbstractContextManager[Any]:
+    """Our matrices are small: two BLAS threads on them wait for each other, several times slower than one."""
+    from threadpoolctl import threadpool_limits
+
+    return cast("AbstractContextManager[Any]", threadpool_limits(limits=1, user_api="blas"))
 
 
 def make_line(resolved: Resolved, weathers: tuple[Weather, ...]) -> Line:

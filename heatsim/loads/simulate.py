@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from heatsim.loads.causes import load_by_cause, origin
 from heatsim.loads.dataset import dataset
-from heatsim.loads.line import Line, Progress, Stretch, make_line, solve_days, solve_year
+from heatsim.loads.line import Line, Progress, Stretch, make_line, one_blas_thread, solve_days, solve_year
 from heatsim.loads.paths import Hours, hours
 from heatsim.scenario.resolved import Resolved
 from heatsim.solve.base import Mode
@@ -56,16 +56,23 @@ def simulate(
     """
     began = time.perf_counter()
     headings = np.asarray(resolved.place.headings, dtype=float)
-    if resolved.weather_year is not None:
-        return _year(resolved, headings, step or YEAR_STEP, bool(causes), compiled, progress, began)
+    with one_blas_thread():
+        if resolved.weather_year is not None:
+            return _year(resolved, headings, step or YEAR_STEP, bool(causes), compiled, progress, began)
+        return _days(resolved, headings, step or DAY_STEP, causes is not False, progress, began)
+
+
+def _days(
+    resolved: Resolved, headings: Array, step: float, causes: bool, progress: Progress | None, began: float
+) -> xr.Dataset:
     from heatsim.climate.days import design_weather
 
-    weathers = tuple(design_weather(resolved, day, step or DAY_STEP) for day in resolved.days)
+    weathers = tuple(design_weather(resolved, day, step) for day in resolved.days)
     line = make_line(resolved, weathers)
     stretches = solve_days(line, headings)
     if progress is not None:
         progress("days", 0.5)
-    split = [_hourly_causes(line, s) for s in _unlimited(line, stretches)] if causes is not False else None
+    split = [_hourly_causes(line, s) for s in _unlimited(line, stretches)] if causes else None
     if progress is not None:
         progress("days", 1.0)
     return dataset(

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 Array = npt.NDArray[np.float64]
 
 INK, PAPER, QUIET = "#1d2b33", "#fbfaf6", "#8b979c"
+FRAME, POLAR_FRAME = (0.065, 0.12, 0.71, 0.79), (0.12, 0.08, 0.76, 0.76)
+"""Axes within the picture, as shares of it; fixed, since finding them by drawing takes longer than the picture."""
 LATENT = "latent"
 STYLE: dict[str, tuple[str, str, str]] = {
     "sun_through_glass": ("#f2c14e", "", "sun through glass"),
@@ -47,9 +49,9 @@ def _axes(width: float = 9.0, height: float = 4.6, polar: bool = False) -> tuple
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(width, height), facecolor=PAPER, layout="constrained")
+    figure = Figure(figsize=(width, height), facecolor=PAPER)
     FigureCanvasAgg(figure)
-    axes = figure.add_subplot(projection="polar" if polar else None)
+    axes = figure.add_axes(POLAR_FRAME if polar else FRAME, projection="polar" if polar else None)
     axes.set_facecolor(PAPER)
     for spine in axes.spines.values():
         spine.set_color(QUIET)

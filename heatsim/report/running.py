@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -51,7 +52,8 @@ def run_loads(
     loads.attrs["overrides"] = json.dumps(list(changes))
     peak = peaks(loads)
     if console is not None:
-        _print(console, loads, peak, system)
+        with suppress(BrokenPipeError, SystemExit):  # a closed pipe ends the table, not the run
+            _print(console, loads, peak, system)
     summary = summarise(loads, peak)
     if emit is not None:
         emit(json.dumps(summary, indent=1))
@@ -66,7 +68,7 @@ def run_loads(
             from heatsim.report.pictures import load_pictures
 
             load_pictures(loads, peak, work, system, sweep)
-    if console is not None:
+    if console is not None and not console.quiet:
         console.print(f"written to {out}: " + ", ".join(sorted(p.name for p in out.iterdir() if p.is_file())))
 
 

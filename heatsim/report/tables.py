@@ -22,15 +22,19 @@ def _table(title: str, columns: Sequence[tuple[str, bool]]) -> Table:
 
     table = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
     for name, number in columns:
-        table.add_column(name, justify="right" if number else "left", no_wrap=number)
+        table.add_column(name, justify="right" if number else "left", no_wrap=number or name == "zone")
     return table
 
 
 def zone_table(peak: pd.DataFrame, loads: xr.Dataset, day: str, system: UnitSystem) -> Table:
     """Peak of every zone on one day, block last."""
     columns: list[tuple[str, bool]] = [("zone", False), ("deck", False)]
-    for label, quantity in (("floor", AREA), ("sensible", POWER), ("latent", POWER), ("total", POWER), ("", FLUX)):
-        columns += [(f"{label} {unit}".strip(), True) for unit in units(quantity, system)]
+    parts: UnitSystem = "si" if system == "both" else system
+    for label, quantity, shown in (
+        ("floor", AREA, system), ("sensible", POWER, parts), ("latent", POWER, parts), ("total", POWER, system),
+        ("", FLUX, parts),
+    ):  # fmt: skip
+        columns += [(f"{label} {unit}".strip(), True) for unit in units(quantity, shown)]
     columns += [("at", True), ("load factor", True)]
     several = loads.sizes["heading"] > 1
     if several:
@@ -45,9 +49,9 @@ def zone_table(peak: pd.DataFrame, loads: xr.Dataset, day: str, system: UnitSyst
             table.add_section()
         floor = sum(area[z] for z in rows.index if z != "block") if block else area[zone]
         cells = [str(zone), "" if block else str(deck[zone]), *show(floor, AREA, system)]
-        for name in ("sensible", "latent", "total"):
-            cells += show(row[name], POWER, system)
-        cells += show(row["w_per_m2"], FLUX, system)
+        for name in ("sensible", "latent"):
+            cells += show(row[name], POWER, parts)
+        cells += show(row["total"], POWER, system) + show(row["w_per_m2"], FLUX, parts)
         cells += [_clock(row["hour"], day == "year"), f"{row['load_factor']:.2f}"]
         if several:
             cells.append(f"{row['heading']:.0f}°")
