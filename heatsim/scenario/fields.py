@@ -64,7 +64,9 @@ Frequency = Annotated[float, Quantity("frequency", above=0, most=500)]
 Energy = Annotated[float, Quantity("energy", least=0, most=1e12)]
 Share = Annotated[float, Quantity("share", least=0, most=1)]
 PositiveShare = Annotated[float, Quantity("share", above=0, most=1)]
-HumidityLimit = Annotated[float, Quantity("share", least=0.2, most=1)]
+NO_HUMIDITY_LIMIT = 2.0
+"""A relative humidity that is never reached: what "none" stands for."""
+HumidityLimit = Annotated[float, Quantity("share", least=0.2, most=1, word="none", word_value=NO_HUMIDITY_LIMIT)]
 
 ShareCourse = Annotated[CourseText, Course()]
 SetpointCourse = Annotated[CourseText, Course("temperature", 5, 40, named=False)]

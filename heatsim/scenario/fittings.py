@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from heatsim.scenario.clock import Clock
 from heatsim.scenario.courses import CourseText, constant
+from heatsim.scenario.fields import NO_HUMIDITY_LIMIT
 from heatsim.scenario.ledger import ASSUMED, COMMON, Ledger
 from heatsim.scenario.occupancy import peak_count
 from heatsim.scenario.quantities import text
@@ -17,8 +18,6 @@ from heatsim.tables.loader import by_name
 
 FRESH_AIR_PER_PERSON = 25.0 / 3600.0
 """[m³/s] 25 m³/h a person: flag code for large yachts (ventilation), ISO 7547 8 L/s = 28.8 m³/h."""
-NO_HUMIDITY_LIMIT = 2.0
-"""A relative humidity that is never reached."""
 LIGHTS_RADIANT, EQUIPMENT_RADIANT = 0.5, 0.3
 """Radiant shares: lamps recessed in a headliner about half; equipment 0.1 with fan to 0.8 (handbook, from memory)."""
 FURNISHING_AREA = 2.0
@@ -164,13 +163,9 @@ class Fittings:
         return self.clock.routine(path, given)
 
     def _humidity(self, path: str, given: ZoneText, default: float, source: str) -> float:
-        if given.humidity_limit == "none":
-            return NO_HUMIDITY_LIMIT
-        if given.humidity_limit is not None:
-            return float(given.humidity_limit)
-        if default > 1:
+        if given.humidity_limit is None and default > 1:
             return self.ledger.take(f"{path}.humidity_limit", None, NO_HUMIDITY_LIMIT, "none", source)
-        return self.ledger.quantity(f"{path}.humidity_limit", None, default, "share", source, 0.5, 0.65)
+        return self.ledger.quantity(f"{path}.humidity_limit", given.humidity_limit, default, "share", source, 0.5, 0.65)
 
     def _lights(self, path: str, given: ZoneText | SpaceText, size: Size) -> tuple[Gain, ...]:
         row = use_row(given.use)

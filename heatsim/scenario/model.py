@@ -46,8 +46,8 @@ class Scenario(Part):
     glazings: dict[Name, GlazingText] = Field(default_factory=dict)
     awnings: dict[Name, AwningText] = Field(default_factory=dict)
     routines: dict[Name, RoutineText] = Field(default_factory=dict)
-    zones: Annotated[dict[Name, ZoneText], Field(min_length=1, max_length=200)]
-    spaces: Annotated[dict[Name, SpaceText], Field(max_length=200)] = Field(default_factory=dict)
+    zones: Annotated[dict[Name, ZoneText], Field(min_length=1)]
+    spaces: dict[Name, SpaceText] = Field(default_factory=dict)
     flows: Annotated[list[FlowText], Field(max_length=500)] = Field(default_factory=list)
     openings: Annotated[list[OpeningText], Field(max_length=500)] = Field(default_factory=list)
     supply: Supply = Supply()

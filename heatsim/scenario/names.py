@@ -54,8 +54,7 @@ class _Check:
 
     def known(self, spot: Spot, value: object, kind: str, names: Iterable[str]) -> Iterator[Fault]:
         """A fault where `value` is text that is none of `names`."""
-        choices = list(names)
-        if isinstance(value, str) and value not in choices:
+        if isinstance(value, str) and value not in (choices := list(names)):
             close = difflib.get_close_matches(value, choices, 1, 0.5)
             listed = f"Known: {', '.join(choices[:6])}" if choices else f"This file has no {kind}"
             remedy = f'Did you mean "{close[0]}"?' if close else listed + (" ..." if len(choices) > 6 else "")

@@ -126,7 +126,7 @@ def parse(text: object, kind: str) -> float:
     if match is None:
         raise refuse(f"must be {_article(kind)}: a number and its unit", example)
     digits = match.group(1)
-    if "," in digits and not re.fullmatch(r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?", digits):
+    if match.group(2).startswith(",") or ("," in digits and not re.fullmatch(r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?", digits)):
         raise refuse("a comma may only part thousands (12,000)", "Write a point for decimals")
     number = _finite(float(re.sub(r"[ _,]", "", digits)))
     name = match.group(2)
@@ -168,7 +168,8 @@ def _article(kind: str) -> str:
 class Quantity:
     """Marks a model field as a quantity of one kind within bounds, both given in SI.
 
-    `above` and `below` exclude their value; `least` and `most` include it.
+    `above` and `below` exclude their value; `least` and `most` include it. `word`, where there is one, stands for
+    `word_value` in the file.
     """
 
     kind: str
@@ -176,9 +177,13 @@ class Quantity:
     least: float = -math.inf
     most: float = math.inf
     below: float = math.inf
+    word: str = ""
+    word_value: float = math.nan
 
     def read(self, value: object) -> float:
         """SI value of `value`, refused outside the bounds."""
+        if self.word and value == self.word:
+            return self.word_value
         number = parse(value, self.kind)
         if not (self.above < number < self.below and self.least <= number <= self.most):
             raise refuse(f"must lie {self.range_text()}")
@@ -196,7 +201,7 @@ class Quantity:
 
     def write(self, value: float) -> str:
         """The text that reads back to `value`."""
-        return text(value, self.kind, 15)
+        return self.word if self.word and value == self.word_value else text(value, self.kind, 15)
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Callable[[Any], CoreSchema]) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(
@@ -209,5 +214,7 @@ class Quantity:
         if not (math.isinf(max(self.above, self.least)) and math.isinf(min(self.below, self.most))):
             allowed += f", {self.range_text()}"
         form: dict[str, Any] = {"description": allowed, "examples": [EXAMPLES[self.kind]]}
+        if self.word:
+            form["examples"].append(self.word)
         form["type"] = ["string", "number"] if self.kind == "share" else "string"
         return form

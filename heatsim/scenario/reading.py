@@ -19,6 +19,9 @@ from heatsim.scenario.tree import Key, Spot, Tree, path_text
 FORMAT = 1
 """The one version of the file format so far."""
 
+MOST_ROOMS = 200
+"""Zones, and spaces, in one file."""
+
 _RULES = {
     "missing": "is missing",
     "extra_forbidden": "is not a key of this part",
@@ -73,6 +76,7 @@ def validate(tree: Tree, overrides: Sequence[str] = ()) -> Scenario:
     """The scenario of a tree of plain values, or every fault found in it."""
     changed_tree, changed = changes.apply(tree, overrides)
     _require_format(changed_tree)
+    _bound_rooms(changed_tree)
     faults: list[Fault] = []
     scenario: Scenario | None = None
     try:
@@ -99,6 +103,15 @@ def _require_format(tree: Tree) -> None:
         raise HeatsimError(
             Fault(rule, tree.file, tree.line(("format",)), "format", value, f"Write format: {FORMAT} at the top")
         )
+
+
+def _bound_rooms(tree: Tree) -> None:
+    for group in ("zones", "spaces"):
+        rooms = tree.value.get(group)
+        if isinstance(rooms, dict) and len(rooms) > MOST_ROOMS:
+            rule = f"may hold at most {MOST_ROOMS} of them"
+            remedy = "Join zones that are held alike"
+            raise HeatsimError(Fault(rule, tree.file, tree.line((group,)), group, f"{len(rooms):,}", remedy))
 
 
 def _fault(details: Any, tree: Tree) -> Fault:

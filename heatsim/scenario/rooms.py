@@ -148,7 +148,7 @@ class ZoneText(_Room):
     heating: ShareCourse | None = None
     cooling_limit: Power | None = None
     heating_limit: Power | None = None
-    humidity_limit: HumidityLimit | Literal["none"] | None = None
+    humidity_limit: HumidityLimit | None = None
     dehumidifying_limit: Power | None = None
     fan: ShareCourse | None = None
     people: Annotated[list[PeopleText], Field(max_length=50)] | None = None

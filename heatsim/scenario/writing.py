@@ -26,7 +26,7 @@ def to_yaml(scenario: Scenario) -> str:
     writer = YAML(typ="safe", pure=True)
     writer.default_flow_style = False
     writer.width = 4096
-    writer.sort_base_mapping_type_on_output = False  # the order of the models is the order of the file
+    writer.sort_base_mapping_type_on_output = False  # type: ignore[assignment]  # the order of the models is the order of the file
     stream = StringIO()
     writer.dump(json.loads(json.dumps(content)), stream)
     return stream.getvalue()
