@@ -67,11 +67,11 @@ class Weather:
         cut: dict[str, Any] = {k: value[..., first:last] for k, value in parts.items() if isinstance(value, np.ndarray)}
         return replace(self, **cut)
 
-    def months(self) -> list[Weather]:
-        """The stretches of each UTC month, in order."""
-        month = self.time.astype("datetime64[M]")
+    def months(self, standard_offset: float) -> tuple[Weather, ...]:
+        """The stretches of each month, in order, by a clock that many hours ahead of UTC all year."""
+        month = (self.time + np.timedelta64(round(standard_offset * 3600.0), "s")).astype("datetime64[M]")
         bounds = [0, *(np.flatnonzero(month[1:] != month[:-1]) + 1).tolist(), len(self.time)]
-        return [self.stretch(first, last) for first, last in pairwise(bounds)]
+        return tuple(self.stretch(first, last) for first, last in pairwise(bounds))
 
 
 def routine_values(routine: Routine, minute: npt.NDArray[np.int64]) -> Array:

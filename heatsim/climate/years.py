@@ -32,11 +32,24 @@ LOW_SUN_SHARE = 0.1
 """[-] Weight of sky light just after sunrise over that of a sun overhead, less one (common practice, no source)."""
 
 
-def year_weather(resolved: Resolved, step: float = 900.0) -> Weather:
-    """The weather year of a scenario.
+def year_weather(resolved: Resolved, step: float = 900.0) -> tuple[Weather, ...]:
+    """The weather year of a scenario, as the twelve months of the file's standard time.
 
-    The sun is that of the file's own place. Whole clock hours of radiation that lie off the file's hours (see
-    `HourlyYear.sun_shift`) are put where they belong. `Weather.months` cuts the year into stretches.
+    Parameters, findings and refusals are those of `whole_year`, of which the months are views.
+
+    Returns
+    -------
+    tuple of 12 Weather
+    """
+    weather, standard_offset = whole_year(resolved, step)
+    return weather.months(standard_offset)
+
+
+def whole_year(resolved: Resolved, step: float = 900.0) -> tuple[Weather, float]:
+    """The weather year of a scenario in one piece, and the file's standard clock less UTC [h].
+
+    The sun is that of the file's own place. Hours of radiation that lie off the file's hours (see
+    `HourlyYear.sun_shift`) are put where they belong.
 
     Parameters
     ----------
@@ -47,8 +60,9 @@ def year_weather(resolved: Resolved, step: float = 900.0) -> Weather:
 
     Returns
     -------
-    Weather
+    weather : Weather
         8760 h; `findings` say what was wrong with the file.
+    standard_offset : float
 
     Raises
     ------
@@ -63,12 +77,13 @@ def year_weather(resolved: Resolved, step: float = 900.0) -> Weather:
     _refuse_lost(year, given)
     weather = hourly_weather(year, step, sea_course(given, year), given.shelter)
     offset = utc_offsets(weather.time, clock(resolved.place.timezone))
-    return replace(
+    whole = replace(
         weather,
         local_minute=local_minutes(weather.time, offset),
         utc_offset=offset,
         findings=(*findings, *_distance(resolved.place, year), *_sea_findings(given, year)),
     )
+    return whole, year.utc_offset
 
 
 def hourly_weather(year: HourlyYear, step: float, sea: tuple[float, ...], shelter: float = 1.0) -> Weather:

@@ -10,7 +10,7 @@ from boxes import plain_box, plain_place
 
 from heatsim.climate.files import HourlyYear, read_year
 from heatsim.climate.sun import sun_on_boat
-from heatsim.climate.years import hourly_course, hourly_weather, monthly_course, year_weather
+from heatsim.climate.years import hourly_course, hourly_weather, monthly_course, whole_year, year_weather
 from heatsim.errors import HeatsimError
 from heatsim.physics.films import STEFAN_BOLTZMANN
 from heatsim.scenario.resolved import WeatherYear
@@ -27,7 +27,7 @@ def year():
 
 @pytest.fixture(scope="module")
 def weather():
-    return year_weather(plain_box(place=PLACE, weather_year=WeatherYear(GREENSBORO, "tmy3", SEA, 0.5)))
+    return whole_year(plain_box(place=PLACE, weather_year=WeatherYear(GREENSBORO, "tmy3", SEA, 0.5)))[0]
 
 
 def hourly(values, per_hour=4):
@@ -101,10 +101,11 @@ def test_air_is_never_supersaturated(weather):
 
 
 def test_months_are_the_year(weather):
-    months = weather.months()
-    assert len(months) == 13  # December's last local hours lie in the next UTC year
-    assert sum(len(month.time) for month in months) == len(weather.time)
-    box = plain_box(place=PLACE)
+    box = plain_box(place=PLACE, weather_year=WeatherYear(GREENSBORO, "tmy3", SEA, 0.5))
+    months = year_weather(box)
+    days = [len(month.time) / 96 for month in months]
+    assert days == [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]
+    np.testing.assert_array_equal(np.concatenate([month.air for month in months], axis=1), weather.air)
     whole = sun_on_boat(box, weather.stretch(16000, 20000), [20.0]).incident
     halves = [sun_on_boat(box, weather.stretch(a, b), [20.0]).incident for a, b in ((16000, 18011), (18011, 20000))]
     np.testing.assert_allclose(np.concatenate(halves, axis=2), whole, atol=1e-9)
@@ -152,7 +153,7 @@ def test_sea_from_the_climatology_when_nobody_says():
     """Miami is on the sea: its year takes the Gulf Stream's 24–29 °C (climatology), and says nothing."""
     path = str(Path(GREENSBORO).with_name("12839.tm2"))
     place = plain_place(name="Miami", latitude=25.8, longitude=-80.27, timezone="America/New_York")
-    found = year_weather(plain_box(place=place, weather_year=WeatherYear(path, "tmy2", (), 1.0)))
+    found, _ = whole_year(plain_box(place=place, weather_year=WeatherYear(path, "tmy2", (), 1.0)))
     assert 23.0 < found.sea.min() < 25.5
     assert 28.0 < found.sea.max() < 30.0
     assert found.findings == ()
@@ -160,7 +161,7 @@ def test_sea_from_the_climatology_when_nobody_says():
 
 def test_inland_sea_and_distant_station_are_reported():
     box = plain_box(weather_year=WeatherYear(GREENSBORO, "tmy3", (), 1.0))
-    assert {"weather-far", "sea-weak"} <= {finding.code for finding in year_weather(box).findings}
+    assert {"weather-far", "sea-weak"} <= {finding.code for finding in whole_year(box)[0].findings}
 
 
 def test_radiation_only_file_is_refused(shared_data):
