@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.loads.line import Line, Stretch
-from heatsim.network.base import Network, crossings
+from heatsim.network.base import MOISTURE_SOURCES, Network, crossings
 from heatsim.network.drivers import EVAPORATION
 from heatsim.physics.moist_air import relative_humidity
 from heatsim.solve.base import Mode
@@ -128,8 +128,9 @@ def _gains(
     runs, steps = states.mean.shape[:2]
     flow = np.empty((runs, steps, zones * paths))
     middle = (u_start + u_end) / 2.0
-    # Differences only: the forms' rows sum to zero over temperatures, so a common origin keeps digits.
-    origin = float(states.mean.mean())
+    # Differences only: the forms' rows sum to zero over temperatures, so a common origin keeps digits. Moisture comes
+    # counted from outdoors already, and what is as humid as outdoors must stay exactly zero.
+    origin = 0.0 if network.paths == MOISTURE_SOURCES else float(states.mean.mean())
     nodes = states.mean - origin
     middle[..., [not driver.weights for driver in network.drivers]] -= origin
     for r in np.unique(number):

@@ -14,6 +14,10 @@ from heatsim.network.regimes import Regimes
 from heatsim.scenario.resolved import Resolved
 
 
+SEEPAGE = 1e-3
+"""[1/h] Vapour exchange given to a space that has no air exchange of its own: nothing is perfectly tight."""
+
+
 def moisture_network(resolved: Resolved, regimes: Regimes) -> Network:
     """Assemble the moisture network (capacity in kg dry air, conductance in kg/s, sources in kg/s of vapour)."""
     zones = [zone for zone in resolved.zones if zone.temperature is None]
@@ -21,14 +25,19 @@ def moisture_network(resolved: Resolved, regimes: Regimes) -> Network:
     b = Builder(len(regimes.wind), [zone.name for zone in zones], MOISTURE_SOURCES)
     outdoor = b.driver(Driver("humidity"))
     air = [b.node(zone.name, zone.moisture_factor * zone.volume * DRY_AIR_DENSITY, i) for i, zone in enumerate(zones)]
+    reached: set[int] = set()
     for n, link in enumerate(air_links(resolved, regimes, {zone.name: i for i, zone in enumerate(zones)})):
         flow = link.volume * DRY_AIR_DENSITY
+        if np.all(link.volume > 0.0):
+            reached.add(link.target)
         if link.source >= 0:
             b.moved(air[link.target], air[link.source], flow, link.path)
         else:
             b.fed(air[link.target], outdoor, flow, link.path)
             b.driver(Driver("vapour_correction", (n,), path=link.path, weights=((air[link.target], 1.0),)))
     for i, zone in enumerate(zones):
+        if i not in reached:
+            b.fed(air[i], outdoor, SEEPAGE / 3600.0 * zone.volume * DRY_AIR_DENSITY, "infiltration")
         at = ((air[i], 1.0),)
         for item in range(len(zone.people)):
             b.driver(Driver("people_vapour", (number[zone.name], item), path="people", weights=at))
