@@ -1,8 +1,9 @@
 """Heat through metal frames: a web welded to the outer plate and its flange, solved as fins, and timber by area.
 
 The plate gathers heat as a fin along both sides of the web, the web conducts it through the insulation, the flange
-spreads it as a fin again under whatever covers it. In series these give the linear transmittance of a frame, which is
-the idea of ISO 10211 reduced to fins (its two-dimensional solution is what the tests compare with). Parallel area is
+spreads it as a fin again under whatever covers it, helped by what flows round its edges through the insulation. In
+series these give the linear transmittance of a frame, which is the idea of ISO 10211 reduced to fins (its
+two-dimensional solution is what the tests compare with). Parallel area is
 for timber and foam only: in metal it misses the spreading in plate and flange.
 """
 
@@ -38,6 +39,28 @@ def spreading_conductance(film: float, conductivity: float, thickness: float, ha
     return 2.0 * math.sqrt(film * conductivity * thickness) * math.tanh(decay * half_width)
 
 
+def edge_conductance(conductivity: float, depth: float, inside: float) -> float:
+    """Conductance per metre round one edge of a flange, beyond what the clear layers pass.
+
+    Heat from the web's flank reaches the room on quarter-circles of radius y and length π y/2, as long as these are
+    shorter than the clear depth d: ∫ λ [1/(π y/2 + λ/U) − 1/(d + λ/U)] dy from 0 to 2 d/π.
+
+    Parameters
+    ----------
+    conductivity, depth : float
+        Of the insulation beside the frame. [W/(m·K)], [m]
+    inside : float
+        Coefficient from the plane of the flange to the room, U. [W/(m²·K)]
+
+    Returns
+    -------
+    float
+        (2 λ/π) [ln(1 + d U/λ) − d/(d + λ/U)]. [W/(m·K)]
+    """
+    behind = conductivity / inside
+    return 2.0 * conductivity / math.pi * (math.log1p(depth / behind) - depth / (depth + behind))
+
+
 def frame_transmittance(
     conductivity: float,
     plate: float,
@@ -47,6 +70,7 @@ def frame_transmittance(
     flange: float,
     flange_thickness: float,
     cover_resistance: float,
+    clear_resistance: float,
 ) -> float:
     """Linear transmittance of a metal frame, air to air with the standard films.
 
@@ -59,16 +83,21 @@ def frame_transmittance(
         flange (the web's own edge where there is none). [m]
     cover_resistance : float
         Of the layers between flange and room, without film. [m²·K/W]
+    clear_resistance : float
+        Of all layers, skin to skin; what lies over the frame's depth is its insulation. [m²·K/W]
 
     Returns
     -------
     float
-        ψ = 1 / (R_plate + R_web + R_flange). [W/(m·K)]
+        ψ = 1 / (R_plate + R_web + 1/(G_flange + 2 G_edge)) less what the clear layers pass under the flange. [W/(m·K)]
     """
     gathered = spreading_conductance(FILM_OUTSIDE, conductivity, plate, spacing / 2)
     inside = 1.0 / (cover_resistance + 1.0 / FILM_INSIDE)
     spread = spreading_conductance(inside, conductivity, flange_thickness, max(flange, web) / 2)
-    return 1.0 / (1.0 / gathered + depth / (conductivity * web) + 1.0 / spread)
+    beside = clear_resistance - cover_resistance
+    edges = 2.0 * edge_conductance(depth / beside, depth, inside) if beside > 0 else 0.0
+    through = 1.0 / (1.0 / gathered + depth / (conductivity * web) + 1.0 / (spread + edges))
+    return max(through - u_value(clear_resistance) * max(flange, web), 0.0)
 
 
 def bridge_of_frames(clear_resistance: float, transmittance: float, spacing: float) -> float:

@@ -11,9 +11,8 @@ from heatsim.scenario.courses import CourseText, constant
 from heatsim.scenario.fields import NO_HUMIDITY_LIMIT
 from heatsim.scenario.ledger import ASSUMED, COMMON, Ledger
 from heatsim.scenario.occupancy import peak_count
-from heatsim.scenario.quantities import text
 from heatsim.scenario.resolved import Control, Gain, Moisture, People, Routine, Zone
-from heatsim.scenario.rooms import LightsText, MoistureText, SpaceText, ZoneText
+from heatsim.scenario.rooms import DeckLevel, LightsText, MoistureText, SpaceText, ZoneText
 from heatsim.tables.loader import by_name
 
 FRESH_AIR_PER_PERSON = 25.0 / 3600.0
@@ -34,11 +33,15 @@ class Size:
     volume: float
 
 
-def size_of(given: ZoneText | SpaceText) -> Size:
+def size_of(given: ZoneText | SpaceText, path: str, ledger: Ledger) -> Size:
     """Size of a zone with faces, or of a space (1 m² where a scheduled one says nothing)."""
+    guess: DeckLevel = "main" if any(face.kind == "house" for face in given.faces) else "lower"
+    deck = ledger.take(
+        f"{path}.deck", given.deck, guess, guess, ASSUMED + ": main where it has house sides, else lower"
+    )
     floor = given.floor_area or 1.0
     height = given.height or (given.volume / floor if given.volume else 1.0)
-    return Size(given.deck or "lower", floor, height, given.volume or floor * height)
+    return Size(deck, floor, height, given.volume or floor * height)
 
 
 def use_row(use: str) -> Mapping[str, str]:
@@ -159,7 +162,7 @@ class Fittings:
     def _setpoint(self, path: str, given: CourseText | None, default: float, source: str) -> Routine:
         if given is None:
             value = self.ledger.quantity(path, None, default, "temperature", source, default - 1, default + 2)
-            return constant(text(value, "temperature"), value)
+            return constant(path, value)
         return self.clock.routine(path, given)
 
     def _humidity(self, path: str, given: ZoneText, default: float, source: str) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TypeVar
 
 from heatsim.errors import Fault, HeatsimError
-from heatsim.scenario.quantities import text
+from heatsim.scenario.quantities import parse, text
 from heatsim.scenario.resolved import DefaultUsed
 
 ASSUMED = "assumed"
@@ -38,9 +38,10 @@ class Ledger:
         low: float | None = None,
         high: float | None = None,
     ) -> float:
-        """`take` for a quantity: default and range in SI."""
+        """`take` for a quantity: default and range in SI. What is printed is what is used, to its last digit."""
         ends = ["" if end is None else text(end, kind) for end in (low, high)]
-        return self.take(path, given, default, text(default, kind), source, *ends)
+        shown = text(default, kind)
+        return self.take(path, given, parse(shown, kind), shown, source, *ends)
 
     def refuse(self, path: str, rule: str, value: str = "", remedy: str = "") -> None:
         """Note a fault; `close` raises all of them."""

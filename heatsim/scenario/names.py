@@ -14,8 +14,8 @@ from heatsim.scenario.resolved import ADIABATIC, OUTDOORS, SEA
 from heatsim.scenario.tree import Spot, Tree, path_text
 from heatsim.tables.loader import names as table_names
 
-Partitions = dict[frozenset[str], tuple[str, Spot]]
-"""Who listed the partition of two neighbours first, and where."""
+Partitions = dict[tuple[bool, frozenset[str]], tuple[str, Spot]]
+"""Who listed the level or upright partition of two neighbours first, and where."""
 
 
 def check_names(tree: Tree) -> list[Fault]:
@@ -149,7 +149,7 @@ class _Check:
         yield from self.known((*spot, "above"), _get(quick, "above"), "zone or space", [*others, OUTDOORS, ADIABATIC])
         yield from self.known((*spot, "below"), _get(quick, "below"), "zone or space", [*others, SEA, ADIABATIC])
         for key in ("above", "below"):
-            yield from self.once((*spot, key), name, _get(quick, key), partitions)
+            yield from self.once((*spot, key), name, _get(quick, key), True, partitions)
 
     def face(self, spot: Spot, name: str, face: object, partitions: Partitions) -> Iterator[Fault]:
         for key, word in (("lay_up", "lay-up"), ("glazing", "glazing"), ("awning", "awning"), ("colour", "colour")):
@@ -167,13 +167,14 @@ class _Check:
             return
         allowed = [room for room in self.rooms if room != name] + [ADIABATIC] + ([SEA] if kind == "sole" else [])
         yield from self.known((*spot, "beyond"), beyond, "zone or space", allowed)
-        yield from self.once(spot, name, beyond, partitions)
+        level = kind == "sole" or _is_level(_get(face, "tilt"))
+        yield from self.once(spot, name, beyond, level, partitions)
 
-    def once(self, spot: Spot, name: str, beyond: object, partitions: Partitions) -> Iterator[Fault]:
+    def once(self, spot: Spot, name: str, beyond: object, level: bool, partitions: Partitions) -> Iterator[Fault]:
         """A fault where two neighbours both list the partition between them."""
         if not isinstance(beyond, str) or beyond not in self.rooms:
             return
-        owner, first = partitions.setdefault(frozenset((name, beyond)), (name, spot))
+        owner, first = partitions.setdefault((level, frozenset((name, beyond))), (name, spot))
         if owner != name:
             where = f"{path_text(first)} (line {self.tree.line(first)})"
             rule = f"the partition to this neighbour is listed from the other side already, at {where}"
@@ -187,6 +188,18 @@ class _Check:
                     yield from self.known((group, i, key), _get(part, key), "zone or space", ends)
                 for key in ("routine", "open"):
                     yield from self.routine((group, i, key), _get(part, key))
+
+
+def _is_level(tilt: object) -> bool:
+    """Whether a partition with this tilt, as text, is a floor or an overhead rather than a wall."""
+    from pydantic_core import PydanticCustomError
+
+    from heatsim.scenario.quantities import parse
+
+    try:
+        return abs(parse(tilt, "angle") - 90) > 45
+    except PydanticCustomError:
+        return False
 
 
 def _mapping(part: object, key: str, shape: Callable[..., Any] = dict) -> Any:

@@ -99,13 +99,12 @@ class _Rooms:
             self._space(name, space, path)
 
     def _zone(self, name: str, given: ZoneText, quick: Expanded | None) -> None:
-        size = (
-            size_of(given)
-            if quick is None
-            else Size(quick.deck, quick.floor_area, quick.height, given.volume or quick.volume)
-        )
+        if quick is None:
+            size = size_of(given, f"zones.{name}", self.ledger)
+        else:
+            size = Size(quick.deck, quick.floor_area, quick.height, given.volume or quick.volume)
         faces = self._faces(name, given, size.deck, f"zones.{name}", quick)
-        faces, furnishing_share = share_sun(faces, given.sun_shares, True)
+        faces, furnishing_share = share_sun(faces, given.sun_shares, given.furnishing_capacity != 0)
         if given.sun_shares is None and any(face.kind == "glass" for face in faces):
             self.ledger.take(f"zones.{name}.sun_shares", None, None, "{sole: 50 %, furnishings: 30 %}", "assumed")
         people = self.people[name]
@@ -117,7 +116,7 @@ class _Rooms:
         self._infiltration(name, given, size, f"zones.{name}")
 
     def _space(self, name: str, given: SpaceText, path: str) -> None:
-        size = size_of(given)
+        size = size_of(given, path, self.ledger)
         faces = self._faces(name, given, size.deck, path, None)
         faces, furnishing_share = share_sun(faces, None, given.furnishing_capacity != 0)
         self.faces += faces

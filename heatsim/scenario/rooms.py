@@ -90,7 +90,7 @@ class QuickText(Part):
     length: Length
     beam: Length
     height: Length
-    glass_share: Annotated[float, Field(ge=0, le=1)] | None = None
+    glass_share: Share | None = None
     sides: Annotated[list[Side], Field(max_length=4)] | None = None
     above: Text | None = None
     below: Text | None = None

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import itertools
 import re
+from dataclasses import replace
 
+from heatsim.errors import HeatsimError
 from heatsim.physics import frames
 from heatsim.scenario.clock import Clock
 from heatsim.scenario.construction import AwningText, BlindText, GlazingText, LayerText, LayUpText
@@ -125,6 +127,7 @@ def _bridge(name: str, given: LayUpText, layers: tuple[Layer, ...], ledger: Ledg
             web.flange or 0.0,
             web.flange_thickness or web.web,
             resistance(cover),
+            clear,
         )
         return frames.bridge_of_frames(clear, psi, web.spacing)
     if conductivity >= METAL:
@@ -196,7 +199,10 @@ def resolve_glazing(name: str, scenario: Scenario) -> Glazing:
     from heatsim.physics.glazing import angular_table
 
     assert given.g_value is not None
-    table = angular_table(u_value, given.g_value, given.panes, resistance=through)
+    try:
+        table = angular_table(u_value, given.g_value, given.panes, resistance=through)
+    except HeatsimError as error:
+        raise HeatsimError(*(replace(fault, path=f"glazings.{name}.g_value") for fault in error.faults)) from None
     return Glazing(
         name,
         u_value,

@@ -28,7 +28,7 @@ zones:
       - {kind: glass, side: port, area: 3 m2, cut_from: port side, glazing: pane}
       - {kind: deck, area: 20 m2, colour: white}
       - {kind: bulkhead, area: 6 m2, beyond: cabin}
-      - {kind: sole, area: 20 m2, beyond: engine space}
+      - {kind: sole, area: 21 m2, beyond: engine space}
   cabin:
     use: cabin
     quick: {deck: lower, length: 4 m, beam: 3 m, height: 2 m}

@@ -175,7 +175,9 @@ BAD = {
     "two bridges in a lay-up": (
         changed(
             "    layers:\n",
-            "    bridging_factor: 1.2\n    stringers: {material: plywood, spacing: 0.5 m, width: 50 mm, depth: 40 mm}\n    layers:\n",
+            "    bridging_factor: 1.2\n"
+            "    stringers: {material: plywood, spacing: 0.5 m, width: 50 mm, depth: 40 mm}\n"
+            "    layers:\n",
         ),
         "one of frames",
         "lay_ups.side",
