@@ -41,7 +41,7 @@ class Scenario(Part):
     format: Literal[1]
     yacht: Yacht
     place: PlaceText
-    climate: ClimateText = ClimateText()
+    climate: ClimateText = Field(default_factory=ClimateText)
     lay_ups: dict[Name, LayUpText] = Field(default_factory=dict)
     glazings: dict[Name, GlazingText] = Field(default_factory=dict)
     awnings: dict[Name, AwningText] = Field(default_factory=dict)
@@ -50,6 +50,6 @@ class Scenario(Part):
     spaces: dict[Name, SpaceText] = Field(default_factory=dict)
     flows: Annotated[list[FlowText], Field(max_length=500)] = Field(default_factory=list)
     openings: Annotated[list[OpeningText], Field(max_length=500)] = Field(default_factory=list)
-    supply: Supply = Supply()
-    equipment: Equipment = Equipment()
-    report: Report = Report()
+    supply: Supply = Field(default_factory=Supply)
+    equipment: Equipment = Field(default_factory=Equipment)
+    report: Report = Field(default_factory=Report)

@@ -125,9 +125,9 @@ class ClimateText(Part):
     """The days to simulate and what is known of them, or a weather year."""
 
     days: Annotated[list[Literal["hot", "humid", "typical"]], Field(min_length=1, max_length=3)] | None = None
-    hot: DayText = DayText()
-    humid: DayText = DayText()
-    typical: DayText = DayText()
+    hot: DayText = Field(default_factory=DayText)
+    humid: DayText = Field(default_factory=DayText)
+    typical: DayText = Field(default_factory=DayText)
     weather_file: Text | None = None
     reader: Literal["epw", "tmy3", "tmy2", "pvgis"] | None = None
     sea_by_month: Annotated[list[SeaTemperature], Field(min_length=12, max_length=12)] | None = None

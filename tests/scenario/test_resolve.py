@@ -268,3 +268,24 @@ def test_demo_boats_have_what_they_promise(boats: dict[str, Resolved]) -> None:
     assert (hot.dry_bulb_max, hot.dew_point, hot.sea, hot.month) == (35.0, 22.0, 29.0, 8)
     for name in BOATS:
         assert "INVENTED" in (SCENARIOS / f"{name}.yaml").read_text(encoding="utf-8").splitlines()[0]
+
+
+def test_weather_file_is_found_from_the_folder_of_the_scenario(tmp_path: Path) -> None:
+    (tmp_path / "year.tm2").write_text("not read here")
+    text = SMALL.replace("lay_ups:\n", "climate: {weather_file: year.tm2, shelter: 0.5}\nlay_ups:\n", 1)
+    (tmp_path / "boat.yaml").write_text(text)
+    boat = resolve(read(tmp_path / "boat.yaml"))
+    assert boat.days == ()
+    assert boat.weather_year is not None
+    assert Path(boat.weather_year.path) == (tmp_path / "year.tm2").resolve()
+    assert (boat.weather_year.reader, boat.weather_year.shelter) == ("tmy2", 0.5)
+
+
+def test_reading_and_resolving_the_demo_boat_stays_quick() -> None:
+    """In a process that is warm: half a second is what a person does not notice; the machine may be busy."""
+    import time
+
+    read(SCENARIOS / "tern-24.yaml")
+    began = time.perf_counter()
+    resolve(read(SCENARIOS / "tern-24.yaml"))
+    assert time.perf_counter() - began < 1.0
