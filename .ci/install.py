@@ -20,7 +20,7 @@ def main() -> int:
     parser.add_argument("--into", default=".venv", help="folder of the environment")
     parser.add_argument("--editable", action="store_true", help="for contributors: run the checkout itself")
     given = parser.parse_args()
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036  the point is to say so
         print(f"heatsim needs Python 3.11 or newer, this is {sys.version.split()[0]}", file=sys.stderr)
         return 2
     folder = Path(given.into).resolve()

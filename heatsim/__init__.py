@@ -25,7 +25,7 @@ _PUBLIC = {
     "Resolved": "heatsim.scenario.resolved",
 }
 
-__all__ = ["__version__", *_PUBLIC] 
+__all__ = ["__version__", *_PUBLIC]
 
 
 def __getattr__(name: str) -> Any:

@@ -79,9 +79,22 @@ def new(file: Path, kind: str, length: str, demo: str | None, force: bool) -> No
 
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--set", "changes", multiple=True, metavar="PATH=VALUE", help="Change a value, e.g. zones.saloon.setpoint='23 degC'.")
-@click.option("--fail-on", multiple=True, metavar="CODE", help="Exit 1 when this finding appears ('any' for all); may be repeated.")
-@click.option("--no-leverage", is_flag=True, help="Leave out how far each default moves the block load (a few seconds).")
+@click.option(
+    "--set",
+    "changes",
+    multiple=True,
+    metavar="PATH=VALUE",
+    help="Change a value, e.g. zones.saloon.setpoint='23 degC'.",
+)
+@click.option(
+    "--fail-on",
+    multiple=True,
+    metavar="CODE",
+    help="Exit 1 when this finding appears ('any' for all); may be repeated.",
+)
+@click.option(
+    "--no-leverage", is_flag=True, help="Leave out how far each default moves the block load (a few seconds)."
+)
 @click.option("--units", "system", type=UNITS, default="si", show_default=True)
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
 @_guarded
@@ -105,7 +118,9 @@ def check(
 
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--out", type=click.Path(path_type=Path), help="Folder for loads.nc, hourly.csv, summary.json and pictures.")
+@click.option(
+    "--out", type=click.Path(path_type=Path), help="Folder for loads.nc, hourly.csv, summary.json and pictures."
+)
 @click.option("--set", "changes", multiple=True, metavar="PATH=VALUE", help="Change a value of the scenario.")
 @click.option("--units", "system", type=UNITS, default="si", show_default=True)
 @click.option("--force", is_flag=True, help="Replace files of an earlier run in the folder.")

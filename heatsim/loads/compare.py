@@ -56,9 +56,7 @@ class Comparison:
         return asdict(self)
 
 
-def compare(
-    first: str | Path, second: str | Path, progress: Callable[[str, float], None] | None = None
-) -> Comparison:
+def compare(first: str | Path, second: str | Path, progress: Callable[[str, float], None] | None = None) -> Comparison:
     """Compare two scenario files, or folders that `loads` wrote.
 
     Raises
@@ -146,7 +144,7 @@ def _changes(day: str, sets: list[xr.Dataset], frames: list[pd.DataFrame]) -> It
         warmest = [_warmest(data, day, zone) for data in sets]
         yield Change(
             day, str(zone), float(rows[0]["total"]), float(rows[1]["total"]), str(rows[0]["hour"])[11:16],
-            str(rows[1]["hour"])[11:16], *warmest, tuple((k, v) for k, v in moved[:3] if abs(v) > 0.5),
+            str(rows[1]["hour"])[11:16], warmest[0], warmest[1], tuple((k, v) for k, v in moved[:3] if abs(v) > 0.5),
         )  # fmt: skip
 
 

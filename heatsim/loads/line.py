@@ -26,7 +26,7 @@ from heatsim.physics.moist_air import humidity_ratio
 from heatsim.scenario.resolved import Resolved
 from heatsim.solve.base import Advanced, Band
 from heatsim.solve.periodic import repeat_day
-from heatsim.solve.stepping import Operators, advance, force, prepare
+from heatsim.solve.stepping import Forcing, Operators, advance, force, prepare
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
@@ -203,8 +203,14 @@ def _runs(advanced: Advanced, chosen: slice) -> Advanced:
 
 def _stacked_bands(parts: list[Band], runs: int) -> Band:
     """Bands of several weathers, each for `runs` runs, behind each other."""
-    names = ("cool", "heat", "cool_limit", "heat_limit")
-    return replace(parts[0], **{n: np.concatenate([np.repeat(getattr(p, n), runs, axis=0) for p in parts]) for n in names})
+
+    def stacked(name: str) -> Array:
+        return np.concatenate([np.repeat(getattr(part, name), runs, axis=0) for part in parts])
+
+    first = parts[0]
+    return Band(
+        stacked("cool"), stacked("heat"), stacked("cool_limit"), stacked("heat_limit"), first.close, first.small
+    )
 
 
 def solve_year(
@@ -237,7 +243,11 @@ def solve_year(
             ).first
             vapour = np.zeros((1, len(line.zones)))
             wet_state = repeat_day(
-                line.moisture_operators, vapour, _cut(wet_forcing, day), number[:day], _cut_band(vapour_band, day),
+                line.moisture_operators,
+                vapour,
+                _cut(wet_forcing, day),
+                number[:day],
+                _cut_band(vapour_band, day),
                 NEAR_ENOUGH_VAPOUR,
             ).first
         heat = step(line.heat_operators, heat_state, forcing, number, band, heat_mode)
@@ -248,14 +258,15 @@ def solve_year(
             progress("year", (which + 1) / len(line.weathers))
 
 
-def _cut(forcing, steps: int):  # type: ignore[no-untyped-def]
-    return replace(
-        forcing, **{f: getattr(forcing, f)[:, :steps] for f in ("end", "y_start", "y_end", "y_mean")}
-    )
+def _cut(forcing: Forcing, steps: int) -> Forcing:
+    return Forcing(*(part[:, :steps] for part in (forcing.end, forcing.y_start, forcing.y_end, forcing.y_mean)))
 
 
 def _cut_band(band: Band, steps: int) -> Band:
-    return replace(band, **{f: getattr(band, f)[:, :steps] for f in ("cool", "heat", "cool_limit", "heat_limit")})
+    cool, heat, cool_limit, heat_limit = (
+        part[:, :steps] for part in (band.cool, band.heat, band.cool_limit, band.heat_limit)
+    )
+    return Band(cool, heat, cool_limit, heat_limit, band.close, band.small)
 
 
 def _first_site(line: Line, weather: Weather, number: Indices, band: Band, vapour_band: Band) -> Site:

@@ -11,16 +11,18 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.loads.line import Line, Stretch
+from heatsim.loads.line import Line, Stretch, bands, thermostat_readings
 from heatsim.network.base import MOISTURE_SOURCES, Network, crossings
 from heatsim.network.drivers import EVAPORATION
 from heatsim.physics.moist_air import relative_humidity
-from heatsim.solve.base import Mode
+from heatsim.solve.base import Advanced, Mode
 from heatsim.solve.stepping import Operators, recover
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
 
+BEYOND = 0.01
+"""[K] A step that begins farther than this beyond its setpoint recovers it."""
 FLOOR = 1e-6
 """[W] or [kg/s ÷ latent heat] Below this peak a residual is counted against the floor."""
 
@@ -90,7 +92,7 @@ def hours(line: Line, stretch: Stretch) -> Hours:
         moisture_removed=removed,
         mode=mean((mode != Mode.FLOAT).astype(float)),
         at_limit=mean(((mode == Mode.LIMIT_COOL) | (mode == Mode.LIMIT_HEAT)).astype(float)),
-        entering=mean((stretch.heat.entering & _after_drop(stretch)).astype(float)),
+        entering=mean(_recovering(line, stretch).astype(float)),
         face_temperature=faces,
         energy_residual=residual(gain, cooling - heating),
         moisture_residual=residual(wet_gain * EVAPORATION, removed * EVAPORATION),
@@ -110,16 +112,27 @@ def residual(gain: Array, removed: Array) -> Array:
     return np.asarray(imbalance.max(axis=(0, 1)) / np.maximum(peak, FLOOR))
 
 
-def _after_drop(stretch: Stretch) -> npt.NDArray[np.bool_]:
-    """Steps that enter a setpoint from far (a dropped setpoint or a plant just switched on), not from round-off."""
-    heat = stretch.heat
-    before = np.concatenate([heat.mode[:, -1:], heat.mode[:, :-1]], axis=1)
-    return heat.entering & ((before == Mode.FLOAT) | heat.entering)
+def _recovering(line: Line, stretch: Stretch) -> npt.NDArray[np.bool_]:
+    """Steps that begin beyond their setpoint, after it was dropped or the plant was off (run, step, zone).
+
+    A zone that floats up to its setpoint enters it too, but from the other side: that is no recovery.
+    """
+    u_start = np.broadcast_to(stretch.heat_u[0], (len(stretch.heat.heat), *stretch.heat_u.shape[2:]))
+    direct = np.empty_like(stretch.heat.heat)
+    for r in np.unique(stretch.number):
+        here = stretch.number == r
+        direct[:, here] = u_start[:, here] @ line.heat_operators.regimes[r].condensed.D.T
+    reading = thermostat_readings(line.heat_operators, stretch.heat, direct, stretch.number)
+    band, _ = bands(line, stretch.weather)
+    mode = stretch.heat.mode
+    above = (mode == Mode.HOLD_COOL) & (reading > band.cool + BEYOND)
+    below = (mode == Mode.HOLD_HEAT) & (reading < band.heat - BEYOND)
+    return np.asarray(stretch.heat.entering & (above | below), dtype=bool)
 
 
 def _gains(
-    network: Network, operators: Operators, advanced, u: Array, number: Indices
-) -> tuple[Array, Array]:  # type: ignore[no-untyped-def]
+    network: Network, operators: Operators, advanced: Advanced, u: Array, number: Indices
+) -> tuple[Array, Array]:
     """Step means of all nodes, and the flow into each zone by path with storage last, (run, step, zone, path)."""
     u_start, u_end = (np.broadcast_to(edge, (advanced.heat.shape[0], *edge.shape[1:])) for edge in u)
     states = recover(operators, advanced, u_start, u_end, number)

@@ -42,7 +42,9 @@ def peaks(loads: xr.Dataset) -> pd.DataFrame:
 
 
 def _day_rows(part: xr.Dataset, day: str) -> list[dict[str, Any]]:
-    sensible, latent = (part[name].transpose("heading", "time", "zone").values for name in ("sensible_cooling", "latent_cooling"))
+    sensible, latent = (
+        part[name].transpose("heading", "time", "zone").values for name in ("sensible_cooling", "latent_cooling")
+    )
     total = sensible + latent
     recovering = part["entering"].transpose("heading", "time", "zone").values > ENTERING_SHARE
     counted = np.where(recovering, 0.0, total)
@@ -51,7 +53,17 @@ def _day_rows(part: xr.Dataset, day: str) -> list[dict[str, Any]]:
     rows = []
     for i, zone in enumerate(part["zone"].values):
         rows.append(
-            _row(day, str(zone), counted[..., i], sensible[..., i], latent[..., i], total[..., i], local, headings, area[i])
+            _row(
+                day,
+                str(zone),
+                counted[..., i],
+                sensible[..., i],
+                latent[..., i],
+                total[..., i],
+                local,
+                headings,
+                area[i],
+            )
             | {"recovery": float(np.where(recovering[..., i], total[..., i], 0.0).max())}
         )
     block = _row(

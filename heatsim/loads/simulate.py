@@ -103,9 +103,7 @@ def _year(
             split.append(_hourly_causes(line, stretch))
         last = stretch
     assert last is not None
-    return dataset(
-        line, None, weathers, headings, parts, split or None, _notes(line, [last], origin(line), began)
-    )
+    return dataset(line, None, weathers, headings, parts, split or None, _notes(line, [last], origin(line), began))
 
 
 def _hourly_causes(line: Line, stretch: Stretch) -> Array:
@@ -144,5 +142,3 @@ def _notes(line: Line, stretches: Sequence[Stretch], base: float, began: float) 
         "cause_origin_degC": base,
         "wall_seconds": time.perf_counter() - began,
     }
-
-

@@ -13,7 +13,6 @@ from heatsim.network.base import MOISTURE_SOURCES, Builder, Driver, Network
 from heatsim.network.regimes import Regimes
 from heatsim.scenario.resolved import Resolved
 
-
 SEEPAGE = 1e-3
 """[1/h] Vapour exchange given to a space that has no air exchange of its own: nothing is perfectly tight."""
 

@@ -77,10 +77,10 @@ def regimes(resolved: Resolved, weathers: Sequence[Weather]) -> Regimes:
     rows, number = np.unique(np.stack(columns, axis=1), axis=0, return_inverse=True)
     if len(rows) > MOST_REGIMES:
         _refuse(rows, labels)
-    parts = [rows[:, ends[i] : ends[i + 1]] for i in range(len(groups))]
+    fan, flow, opening, awning, blind = (rows[:, ends[i] : ends[i + 1]] for i in range(len(groups)))
     lengths = np.cumsum([len(weather.local_minute) for weather in weathers])[:-1]
     numbers = tuple(part.astype(np.int64) for part in np.split(number.reshape(-1), lengths))
-    return Regimes(rows[:, 0], *parts, numbers=numbers)
+    return Regimes(rows[:, 0], fan, flow, opening, awning, blind, numbers)
 
 
 def _binned_wind(wind: Array) -> Array:
@@ -107,7 +107,7 @@ def _refuse(rows: Array, labels: Sequence[str]) -> None:
     worst = sorted((-count, label) for count, label in zip(counts, labels, strict=True) if count > 1)[:6]
     raise HeatsimError(
         Fault(
-            rule=f"the routines of air, doors, awnings and blinds may combine to at most {MOST_REGIMES} different states",
+            rule=f"the routines of air, doors, awnings and blinds may combine to at most {MOST_REGIMES} states",
             path="routines",
             value=f"{len(rows)} states from " + ", ".join(f"{label} ({-count} values)" for count, label in worst),
             remedy="Let some of them change at the same hours, or give them fewer steps",

@@ -76,9 +76,7 @@ def humidity_ratio_from_dew_point(dew_point: Scalars, pressure: Scalars = STANDA
     return humidity_ratio_of_vapour(saturation_pressure(dew_point), pressure)
 
 
-def humidity_ratio(
-    temperature: Scalars, relative_humidity: Scalars, pressure: Scalars = STANDARD_PRESSURE
-) -> Array:
+def humidity_ratio(temperature: Scalars, relative_humidity: Scalars, pressure: Scalars = STANDARD_PRESSURE) -> Array:
     """Humidity ratio by temperature and relative humidity (0–1). [kg/kg]"""
     return humidity_ratio_of_vapour(relative_humidity * saturation_pressure(temperature), pressure)
 

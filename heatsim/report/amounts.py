@@ -54,7 +54,6 @@ def show(value: float, quantity: Quantity, system: UnitSystem) -> list[str]:
 def phrase(value: float, quantity: Quantity, system: UnitSystem) -> str:
     """The amount with its unit in running text."""
     parts = [
-        f"{text} {unit}"
-        for text, unit in zip(show(value, quantity, system), units(quantity, system), strict=True)
+        f"{text} {unit}" for text, unit in zip(show(value, quantity, system), units(quantity, system), strict=True)
     ]
     return parts[0] if len(parts) == 1 else f"{parts[0]} ({parts[1]})"

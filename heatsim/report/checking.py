@@ -26,7 +26,14 @@ def print_check(console: Console, result: Check, system: UnitSystem) -> None:
                 "What to find out next: change of the block load over each default's range, largest first",
                 ["default", "values", "from", "to", *_both("at from", system), *_both("at to", system)],
                 (
-                    [item.path, str(item.count), item.low, item.high, *_signed(item.at_low, system), *_signed(item.at_high, system)]
+                    [
+                        item.path,
+                        str(item.count),
+                        item.low,
+                        item.high,
+                        *_signed(item.at_low, system),
+                        *_signed(item.at_high, system),
+                    ]
                     for item in result.leverage
                 ),
                 numbers=["values", *_both("at from", system), *_both("at to", system)],
@@ -78,8 +85,8 @@ def print_comparison(console: Console, result: Comparison, system: UnitSystem) -
     )  # fmt: skip
     if len(result.inputs) > MOST_INPUTS:
         console.print(f"and {len(result.inputs) - MOST_INPUTS} more (all with --json)")
-    heads = ["day", "zone", *_both("first", system), *_both("second", system), *_both("change", system), "at", "warmest °C",
-             "mostly by"]  # fmt: skip
+    heads = ["day", "zone", *_both("first", system), *_both("second", system), *_both("change", system), "at",
+             "warmest °C", "mostly by"]  # fmt: skip
     rows = []
     for change in result.changes:
         rows.append(

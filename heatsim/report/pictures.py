@@ -100,8 +100,9 @@ def stacked_day(
     peak = int(np.argmax(total))
     axes.plot(hours[peak] + 0.5, total[peak], marker="v", markersize=9, color=INK, clip_on=False)
     axes.annotate(
-        f"peak {phrase(total[peak] / factor, POWER, system)}\n{int(hours[peak]) % 24:02d}:00–{int(hours[peak] + 1) % 24:02d}:00",
-        (hours[peak] + 0.5, total[peak]), xytext=(0, 12), textcoords="offset points", ha="center", color=INK, fontsize=9,
+        f"peak {phrase(total[peak] / factor, POWER, system)}\n{_clock(hours[peak])}–{_clock(hours[peak] + 1)}",
+        (hours[peak] + 0.5, total[peak]), xytext=(0, 12), textcoords="offset points", ha="center", color=INK,
+        fontsize=9,
     )  # fmt: skip
     if sum_of_peaks is not None:
         level = sum_of_peaks * factor
@@ -118,6 +119,10 @@ def stacked_day(
         labelcolor=INK, handleheight=1.4, handlelength=2.2,
     )  # fmt: skip
     figure.savefig(path, dpi=130)
+
+
+def _clock(hour: float) -> str:
+    return f"{int(hour) % 24:02d}:00"
 
 
 def _finish_day(axes: Axes, edges: Array, unit: str, title: str, note: str) -> None:
@@ -147,7 +152,14 @@ def rose(headings: Array, block: Array, title: str, path: Path, system: UnitSyst
     axes.set_theta_zero_location("N")
     axes.set_theta_direction(-1)
     angle, value = np.radians(headings), block * factor
-    axes.fill(np.append(angle, angle[0]), np.append(value, value[0]), facecolor="#e08e45", alpha=0.35, hatch="//", edgecolor=INK)
+    axes.fill(
+        np.append(angle, angle[0]),
+        np.append(value, value[0]),
+        facecolor="#e08e45",
+        alpha=0.35,
+        hatch="//",
+        edgecolor=INK,
+    )
     axes.plot(np.append(angle, angle[0]), np.append(value, value[0]), color=INK, linewidth=1.8)
     worst, best = int(np.argmax(value)), int(np.argmin(value))
     for at, word, marker in ((worst, "most", "v"), (best, "least", "o")):
@@ -176,7 +188,9 @@ def duration(ordered: Array, title: str, path: Path, system: UnitSystem) -> None
     figure, axes = _axes()
     factor, unit = _scale(system)
     value = ordered * factor
-    axes.fill_between(np.arange(len(value)), value, color="#7fa99b", alpha=0.6, hatch="//", edgecolor=INK, linewidth=0.2)
+    axes.fill_between(
+        np.arange(len(value)), value, color="#7fa99b", alpha=0.6, hatch="//", edgecolor=INK, linewidth=0.2
+    )
     axes.plot(value, color=INK, linewidth=1.8)
     for share in (0.01, 0.05, 0.5):
         at = int(share * len(value))

@@ -93,11 +93,7 @@ def _print(console: Console, loads: xr.Dataset, peak: pd.DataFrame, system: Unit
         console.print(
             f"block load {phrase(block['total'], POWER, system)} against a sum of zone peaks of "
             f"{phrase(block['sum_of_peaks'], POWER, system)} at the same heading: diversity {block['diversity']:.2f}"
-            + (
-                f"; over all headings {phrase(block['envelope'], POWER, system)}"
-                if loads.sizes["heading"] > 1
-                else ""
-            )
+            + (f"; over all headings {phrase(block['envelope'], POWER, system)}" if loads.sizes["heading"] > 1 else "")
         )
         if "load_by_cause" in loads:
             console.print("at that hour: " + _biggest_causes(loads, peak, day, system))
@@ -118,7 +114,7 @@ def _biggest_causes(loads: xr.Dataset, peak: pd.DataFrame, day: str, system: Uni
 
 def at_peak(loads: xr.Dataset, peak: pd.DataFrame, day: str) -> xr.Dataset:
     """The data set at the block's worst heading and peak hour, conditioned zones only."""
-    block = peak.loc[(day, "block")]
+    block: Any = peak.loc[(day, "block")]
     part = loads.sel(day=day) if "day" in loads.dims else loads
     part = part.sel(heading=block["heading"])
     part = part.isel(time=int((part["local_time"].values == block["hour"]).argmax()))

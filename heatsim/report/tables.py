@@ -93,4 +93,5 @@ def outdoor_line(loads: xr.Dataset, day: str, system: UnitSystem) -> str:
     part = loads.sel(day=day) if "day" in loads.dims else loads
     air = part["outdoor_temperature"].values
     sea = float(part["sea_temperature"].values.mean())
-    return f"outdoor air {temperature(air.min(), system)} to {temperature(air.max(), system)}, sea {temperature(sea, system)}"
+    low, high = temperature(air.min(), system), temperature(air.max(), system)
+    return f"outdoor air {low} to {high}, sea {temperature(sea, system)}"

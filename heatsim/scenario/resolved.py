@@ -132,7 +132,8 @@ class Face:
 
     `beyond` is "outdoors", "sea", "adiabatic", or the name of the zone or space on the other side. A face between two
     zones stands once, owned by one of them. `absorptance` and `emissivity` are of the outside skin,
-    `inside_absorptance` of the inside skin, for sun. `inside_film` and `outside_film` [W/(m²·K)], where given, replace the convective laws.
+    `inside_absorptance` of the inside skin, for sun.
+    `inside_film` and `outside_film` [W/(m²·K)], where given, replace the convective laws.
     `sun_share` is the share of the zone's transmitted sun that its inside skin receives.
     """
 

@@ -1,6 +1,6 @@
 """Control within a step: which zones float, are held or stand at their limit, and the heat that follows.
 
-With the modes given, mean heat q̄ and slope σ solve a linear system on zone × zone response matrices; the modes are right
+With the modes given, mean heat q̄ and slope σ solve a linear system on zone × zone response matrices; they are right
 when every held zone's q̄ lies within its limits and on its side of zero, every floating zone ends within its band, and
 every limited zone ends outside it. That is a linear complementarity problem; with the end-of-step response alone its
 matrix is an M-matrix, for which exchanging all violators converges. Holding on mean and end together is not quite of
@@ -46,7 +46,8 @@ class Patterns:
         if found is None:
             if len(self.inverses) >= MOST_STORED:
                 self.inverses.clear()
-            found = self.inverses[key] = np.linalg.inv(pattern_matrix(self.operators[regime], code))
+            found = np.asarray(np.linalg.inv(pattern_matrix(self.operators[regime], code)), dtype=float)
+            self.inverses[key] = found
         return found
 
 

@@ -19,6 +19,8 @@ from heatsim.solve.base import Form
 
 Array = npt.NDArray[np.float64]
 
+Functions = tuple[npt.NDArray[np.complex128] | Array, ...]
+
 LARGEST_CONDITION = 1e4
 """Eigenvector condition above which the modal form loses more than about 12 − 4 digits; then the dense form."""
 SLOWEST = 1e-11
@@ -150,7 +152,7 @@ def phi_matrix(A: Array) -> tuple[Array, Array, Array, Array]:
     .. [1] Hochbruck and Ostermann, Exponential integrators, Acta Numerica 19, 2010, section 2; doubling
        φₖ(2z) = 2⁻ᵏ [e^z φₖ(z) + Σ_{j=1..k} φⱼ(z)/(k−j)!].
     """
-    doublings = max(0, int(np.ceil(np.log2(max(np.linalg.norm(A, 1), 1e-30)))) + 1)
+    doublings = max(0, int(np.ceil(np.log2(max(float(np.linalg.norm(A, 1)), 1e-30)))) + 1)
     small, eye = A / 2.0**doublings, np.eye(len(A))
     third = np.zeros_like(A)
     for k in range(16, -1, -1):
@@ -195,7 +197,9 @@ def step_operators(system: System, regime: int, step: float, form: Form | None =
         from_modes = to_modes = np.eye(len(capacity))
         rates = np.linalg.eigvals(condensed.A).astype(complex)
     _refuse_trapped(system, condensed, rates)
-    functions = phi_matrix(condensed.A * step) if form is Form.DENSE else phi(rates * step)
+    functions: Functions = (
+        phi_matrix(condensed.A * step) if form is Form.DENSE else phi(np.asarray(rates * step, dtype=complex))
+    )
     return _assemble(form, condensed, from_modes, to_modes, pair, rates, functions, step)
 
 
@@ -220,7 +224,7 @@ def _real_modes(A: Array) -> tuple[npt.NDArray[np.complex128], Array, npt.NDArra
 def _inverse(matrix: Array) -> Array:
     """The inverse, or infinities where there is none (twin cabins in a chain of air)."""
     try:
-        return np.linalg.inv(matrix)
+        return np.asarray(np.linalg.inv(matrix), dtype=float)
     except np.linalg.LinAlgError:
         return np.full_like(matrix, np.inf)
 
@@ -248,7 +252,7 @@ def _assemble(
     to_modes: Array,
     pair: npt.NDArray[np.int64],
     rates: npt.NDArray[np.complex128],
-    functions: tuple[npt.NDArray[np.complex128] | Array, ...],
+    functions: Functions,
     h: float,
 ) -> StepOperators:
     """Multiply everything out once: forcing, heat and thermostat responses at the step's end and on its mean."""
@@ -293,9 +297,7 @@ def _assemble(
     )
 
 
-def _signed(
-    function: npt.NDArray[np.complex128] | Array, rates: npt.NDArray[np.complex128]
-) -> Array:
+def _signed(function: npt.NDArray[np.complex128] | Array, rates: npt.NDArray[np.complex128]) -> Array:
     """Off-diagonal of the 2 × 2 blocks [[Re, Im], [−Im, Re]], row by row (the second of a pair has conjugate rate)."""
     return np.where(rates.imag != 0.0, np.asarray(function).imag, 0.0)
 

@@ -15,9 +15,8 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.errors import Fault, HeatsimError
-from heatsim.solve.base import Advanced, Band
+from heatsim.solve.base import Advanced, Band, Form
 from heatsim.solve.control import ALL_AT_ONCE, MOST_ROUNDS
-from heatsim.solve.forms import Form
 from heatsim.solve.stepping import Forcing, Operators
 
 Array = npt.NDArray[np.float64]
@@ -52,7 +51,9 @@ def advance_compiled(
     start, heat, slope = np.empty((runs, steps, n)), np.empty((runs, steps, zones)), np.empty((runs, steps, zones))
     modes, entering = np.empty((runs, steps, zones), dtype=np.int8), np.empty((runs, steps, zones), dtype=bool)
     end, solves, failed = np.empty((runs, n)), np.zeros(runs, dtype=np.int64), np.full(runs, -1, dtype=np.int64)
-    limits = [np.broadcast_to(v, (runs, steps, zones)) for v in (band.cool, band.heat, band.cool_limit, band.heat_limit)]
+    limits = [
+        np.broadcast_to(v, (runs, steps, zones)) for v in (band.cool, band.heat, band.cool_limit, band.heat_limit)
+    ]
 
     def one(i: int) -> None:
         solves[i], failed[i] = loop(
@@ -115,12 +116,12 @@ def _compiled() -> Any:
     return numba.njit(cache=True, nogil=True)(_loop)
 
 
-def _loop(
+def _loop(  # type: ignore[no-untyped-def]
     dense, decay, c, s, pair, to_modes, from_modes, read, read_mean, heat_end, slope_end,
     y_heat_end, y_slope_end, y_heat_mean, y_slope_mean,
     x, f_end, f_y_start, f_y_end, f_y_mean, regime, cool, warm, cool_limit, heat_limit, close, small, first_mode,
     start, heat, slope, modes, entering, end,
-):  # type: ignore[no-untyped-def]  # fmt: skip
+):  # fmt: skip
     """One run over all steps; see the module's head. Codes as in base.Mode and control."""
     steps, zones = f_y_end.shape
     n = f_end.shape[1]

@@ -35,7 +35,7 @@ def chord_matrices(operators: Operators, regime: Indices, runs: int) -> Array:
     keys = [row.tobytes() for row in rows]
     for key, row in zip(keys, rows, strict=True):
         if key not in operators.chords:
-            operators.chords[key] = np.linalg.inv(eye - day_matrix(operators, row))
+            operators.chords[key] = np.asarray(np.linalg.inv(eye - day_matrix(operators, row)), dtype=float)
     if len(set(keys)) == 1:
         return operators.chords[keys[0]][None]
     return np.stack([operators.chords[key] for key in keys])

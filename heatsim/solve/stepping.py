@@ -9,9 +9,9 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.network.base import System
-from heatsim.solve.base import Advanced, Band, Mode
+from heatsim.solve.base import Advanced, Band, Form, Mode
 from heatsim.solve.control import Patterns, StepBand, heats, resolve_modes
-from heatsim.solve.forms import Form, StepOperators, step_operators
+from heatsim.solve.forms import StepOperators, step_operators
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
@@ -110,7 +110,9 @@ def advance(
     heat, slope = np.empty((runs, steps, zones)), np.empty((runs, steps, zones))
     modes = np.empty((runs, steps, zones), dtype=np.int8)
     entering = np.empty((runs, steps, zones), dtype=bool)
-    limits = [np.broadcast_to(v, (runs, steps, zones)) for v in (band.cool, band.heat, band.cool_limit, band.heat_limit)]
+    cool, warm, cool_limit, heat_limit = (
+        np.broadcast_to(v, (runs, steps, zones)) for v in (band.cool, band.heat, band.cool_limit, band.heat_limit)
+    )
     z, current, solves = np.empty((runs, forcing.end.shape[2])), np.full(runs, -1), 0
     for k, groups in enumerate(_schedule(regime, runs, steps)):
         for r, these, moved in groups:
@@ -126,7 +128,9 @@ def advance(
                 here @ op.read.T + forcing.y_start[these, k],
                 free @ op.read.T + forcing.y_end[these, k],
                 here @ op.read_mean.T + forcing.y_mean[these, k],
-                StepBand(*[v[these, k] for v in limits], band.close, band.small),
+                StepBand(
+                    cool[these, k], warm[these, k], cool_limit[these, k], heat_limit[these, k], band.close, band.small
+                ),
                 last[these],
                 operators.system.zones,
             )
@@ -204,9 +208,7 @@ def follow(
     return heat, _physical(operators, z, current)
 
 
-def _change_basis(
-    operators: Operators, z: Array, state: Array, current: Indices, these: Indices, regime: int
-) -> None:
+def _change_basis(operators: Operators, z: Array, state: Array, current: Indices, these: Indices, regime: int) -> None:
     """Bring the states of `these` runs into the coordinates of `regime`, in place."""
     for old in np.unique(current[these]):
         if old == regime:
@@ -233,9 +235,7 @@ class Recovered:
     change: Array
 
 
-def recover(
-    operators: Operators, advanced: Advanced, u_start: Array, u_end: Array, regime: Indices
-) -> Recovered:
+def recover(operators: Operators, advanced: Advanced, u_start: Array, u_end: Array, regime: Indices) -> Recovered:
     """Step means of every node, massless ones included, and end less start of the massive ones.
 
     Returns

@@ -31,7 +31,9 @@ def test_paths_causes_and_moisture_close(name: str) -> None:
     loads = heatsim.simulate(_boat(name))
     removed = loads["sensible_cooling"] - loads["heating"]
     peak = np.maximum(np.abs(removed), np.abs(loads["heat_gain"]).max("path")).max(("day", "heading", "time"))
-    assert float((np.abs(loads["heat_gain"].sum("path") - removed).max(("day", "heading", "time")) / peak).max()) < CLOSED
+    assert (
+        float((np.abs(loads["heat_gain"].sum("path") - removed).max(("day", "heading", "time")) / peak).max()) < CLOSED
+    )
     cooled = loads["conditioned"].values
     by_cause = np.abs(loads["load_by_cause"].sum("cause") - removed).max(("day", "heading", "time"))
     assert float((by_cause / peak).values[cooled].max()) < CLOSED
@@ -82,7 +84,11 @@ def test_a_dropped_or_doubled_path_breaks_the_balance(
 
     def wrong(network):  # type: ignore[no-untyped-def]
         found = true(network)
-        rows = [i for i in range(found.from_nodes.shape[1]) if i % len(network.paths) == network.paths.index(path)] if path in network.paths else []
+        rows = (
+            [i for i in range(found.from_nodes.shape[1]) if i % len(network.paths) == network.paths.index(path)]
+            if path in network.paths
+            else []
+        )
         found.from_nodes[:, rows] *= factor
         found.from_drivers[:, rows] *= factor
         return found
@@ -93,13 +99,10 @@ def test_a_dropped_or_doubled_path_breaks_the_balance(
 
 def test_one_conductance_wrong_in_the_report_only_breaks_the_balance(solved: tuple[Line, Stretch]) -> None:
     line, stretch = solved
-    link = int(np.flatnonzero(line.heat.path == HEAT_PATHS.index("deck"))[0])
-    inside = line.heat.zone_of[line.heat.target]
-    crossing = [
-        i for i in np.flatnonzero(line.heat.path == HEAT_PATHS.index("deck"))
-        if inside[i] >= 0 and (line.heat.source[i] >= len(line.heat.nodes) or line.heat.zone_of[line.heat.source[i]] != inside[i])
-    ]  # fmt: skip
-    link = int(crossing[0])
+    heat = line.heat
+    inside = heat.zone_of[heat.target]
+    beyond = np.array([heat.zone_of[i] if i < len(heat.nodes) else -1 for i in heat.source])
+    link = int(np.flatnonzero((heat.path == HEAT_PATHS.index("deck")) & (inside >= 0) & (beyond != inside))[0])
     conductance = line.heat.conductance.copy()
     conductance[:, link] *= 1.02
     assert _residual(replace(line, heat=replace(line.heat, conductance=conductance)), stretch) > 1e-5

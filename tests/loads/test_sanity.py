@@ -105,7 +105,6 @@ def test_a_closed_cabin_cools_by_its_time_constants() -> None:
     box = replace(box, lay_ups=(*box.lay_ups, massless), faces=tuple(faces))
     from heatsim.climate.days import design_weather
     from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT
-    from heatsim.network.drivers import heat_drivers
     from heatsim.physics.films import FAN_AIR_CHANGES, forced_inside_convection
     from heatsim.solve.base import Band
     from heatsim.solve.stepping import advance, force
@@ -119,7 +118,9 @@ def test_a_closed_cabin_cools_by_its_time_constants() -> None:
     ua = 40.0 / (1.0 / INSIDE + 0.025 / 0.035 + 1.0 / OUTSIDE)
     air, goods = 24.0 * DRY_AIR_DENSITY * MOIST_HEAT, 600e3
     between = 24.0 * float(forced_inside_convection(FAN_AIR_CHANGES, 90.0))
-    rates, vectors = np.linalg.eig(np.array([[-(ua + between) / air, between / air], [between / goods, -between / goods]]))
+    rates, vectors = np.linalg.eig(
+        np.array([[-(ua + between) / air, between / air], [between / goods, -between / goods]])
+    )
     expected = 24.0 + vectors @ (np.exp(rates * 86400.0) * np.linalg.solve(vectors, [10.0, 10.0]))
     np.testing.assert_allclose(done.end[0], expected, atol=1e-9)
 
@@ -127,7 +128,9 @@ def test_a_closed_cabin_cools_by_its_time_constants() -> None:
 @pytest.mark.parametrize("thicker", [0.03, 0.05, 0.1])
 def test_insulation_never_raises_the_load_of_a_room_colder_than_all_around(thicker: float) -> None:
     sandwich = plain_box().lay_ups[0]
-    thick = replace(sandwich, layers=(sandwich.layers[0], replace(sandwich.layers[1], thickness=thicker), sandwich.layers[2]))
+    thick = replace(
+        sandwich, layers=(sandwich.layers[0], replace(sandwich.layers[1], thickness=thicker), sandwich.layers[2])
+    )
     thin_box = plain_box(day=plain_day(sea=29.0, dry_bulb_max=36.0, daily_range=6.0))
     thin, thick_load = _sensible(thin_box), _sensible(replace(thin_box, lay_ups=(thick,)))
     assert np.all(thick_load.sum(axis=2) <= thin.sum(axis=2) + 1e-9) or thick_load.max() <= thin.max()

@@ -1,4 +1,4 @@
-"""Control within the step: complementarity, both steppers, the adaptive reference, order of convergence, periodicity."""
+"""Control within the step: complementarity, both steppers, the adaptive reference, order, periodicity."""
 
 from __future__ import annotations
 
@@ -126,7 +126,9 @@ def test_reference_with_events_same_network(limit: float) -> None:
     hour = lambda q: q.reshape(24, 12, -1).mean(axis=1)  # noqa: E731  one expression, used twice
     error = np.abs(hour(day.advanced.heat[0]) - hour(exact.heat)) / np.abs(exact.heat).max(axis=0)
     changed = exact.changed.reshape(24, 12, -1).any(axis=1)
-    print(f"limit {limit}: {error[~changed].max():.1e} of the peak, {error[changed].max(initial=0.0):.1e} in changing hours")
+    print(
+        f"limit {limit}: {error[~changed].max():.1e} of peak, {error[changed].max(initial=0.0):.1e} in changing hours"
+    )
     assert error[~changed].max() < 1e-3
     assert error[changed].max(initial=0.0) < 1e-2
 

@@ -8,16 +8,17 @@ import mpmath
 import numpy as np
 import pytest
 from scipy.linalg import expm
-from toys import random_day, random_system, toy_system
+from toys import band, random_day, random_system, toy_system
 
 from heatsim.errors import HeatsimError
 from heatsim.solve.base import Form
 from heatsim.solve.forms import condense, phi, phi_matrix, step_operators
-from heatsim.solve.stepping import force, prepare, recover, advance
-from toys import band
+from heatsim.solve.stepping import advance, force, prepare, recover
 
 
-@pytest.mark.parametrize("z", [-1e-12, -1e-5, -0.3, -0.999, -1.001, -7.0, -300.0, complex(-0.4, 2.0), complex(-5.0, 0.1)])
+@pytest.mark.parametrize(
+    "z", [-1e-12, -1e-5, -0.3, -0.999, -1.001, -7.0, -300.0, complex(-0.4, 2.0), complex(-5.0, 0.1)]
+)
 def test_phi_functions_against_mpmath(z: complex) -> None:
     mpmath.mp.dps = 80  # the quotient itself loses 36 digits at 1e-12
     exact = [mpmath.exp(z)]
