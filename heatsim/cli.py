@@ -69,11 +69,9 @@ def main() -> None:
 @_guarded
 def new(file: Path, kind: str, length: str, demo: str | None, force: bool) -> None:
     """Write a commented starter scenario to FILE."""
-    from heatsim.report.output import write_text
-    from heatsim.scenario import starters
+    from heatsim.scenario.starters import write_starter
 
-    text = starters.demo(demo) if demo else starters.starter(kind, _quantity(length, "length", "--length"))
-    write_text(file, text, force)
+    write_starter(file, kind=kind, length=length, demo=demo, force=force)
     click.echo(f"wrote {file}; next: heatsim check {file}")
 
 
@@ -180,21 +178,6 @@ def schema() -> None:
     from heatsim.scenario.schema import json_schema
 
     click.echo(json.dumps(json_schema(), indent=1))
-
-
-def _quantity(text: str, kind: str, option: str) -> float:
-    """SI value of an option's text."""
-    from pydantic_core import PydanticCustomError
-
-    from heatsim.errors import Fault
-    from heatsim.scenario.quantities import parse
-
-    try:
-        return parse(text, kind)
-    except PydanticCustomError as error:
-        raise HeatsimError(
-            Fault(error.context["rule"], path=option, value=repr(text), remedy=error.context.get("remedy", ""))  # type: ignore[index,union-attr]
-        ) from error
 
 
 def _progress(silent: bool) -> Callable[[str, float], None] | None:

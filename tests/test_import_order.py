@@ -54,6 +54,15 @@ def test_the_check_sees_an_import_from_below() -> None:
     assert _upward("heatsim.physics.films", "from heatsim.solve import forms") == ["heatsim.solve"]
 
 
+def test_every_folder_of_the_package_is_in_the_wheel() -> None:
+    import tomllib
+
+    with (PACKAGE.parent / "pyproject.toml").open("rb") as file:
+        listed = set(tomllib.load(file)["tool"]["setuptools"]["packages"])
+    found = {"heatsim." + p.name for p in PACKAGE.iterdir() if p.is_dir() and any(p.glob("*.py"))}
+    assert listed == found | {"heatsim", "heatsim.demo"}
+
+
 @pytest.mark.parametrize("command", ["import heatsim", "import heatsim.cli; heatsim.cli.main(['--help'])"])
 def test_a_light_start(command: str) -> None:
     code = (

@@ -94,26 +94,3 @@ def staged(folder: Path, force: bool) -> Iterator[Path]:
             shutil.rmtree(folder, ignore_errors=True)
         raise
     shutil.rmtree(work, ignore_errors=True)
-
-
-def write_text(file: Path, text: str, force: bool) -> None:
-    """Write one text file by a temporary name and a rename; an existing file only with `force`.
-
-    Raises
-    ------
-    HeatsimError
-    """
-    if file.is_dir():
-        raise HeatsimError(Fault("must be a file name", value=str(file), remedy="Name a file, for example boat.yaml"))
-    if file.exists() and not force:
-        raise HeatsimError(Fault("the file exists and is kept", value=str(file), remedy="Add --force to replace it"))
-    try:
-        handle, name = tempfile.mkstemp(prefix=".heatsim-", dir=file.parent)
-        with os.fdopen(handle, "w", encoding="utf-8") as stream:
-            stream.write(text)
-        os.chmod(name, 0o644)
-        os.replace(name, file)
-    except OSError as error:
-        raise HeatsimError(
-            Fault("the file must be writable", value=f"{file} ({error.strerror})", remedy="Name another place")
-        ) from error
