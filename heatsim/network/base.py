@@ -24,6 +24,14 @@ CAUSES = (
     "sun_through_glass", "sun_on_deck", "sun_on_hull_and_house", "sky", "outdoor_temperature", "outdoor_air", "sea",
     "engine_space", "adjoining", "people", "lights", "equipment", "setpoints", "start",
 )  # fmt: skip
+LAWS = (
+    "fixed", "outside_film", "awning_gap", "awning_top", "inside_convection", "blind_convection", "scheduled_film",
+    "long_wave", "door", "outdoor_air",
+)  # fmt: skip
+"""What a link's conductance is a linearised or binned value of; loads/unlinearised.py evaluates the laws themselves."""
+Law = tuple[str, int]
+"""One of LAWS and the number of what it is of: network/heat.py says of what."""
+FIXED: Law = ("fixed", -1)
 MOISTURE_SOURCES = ("fresh_air", "infiltration", "doors", "transfer", "people", "equipment", "bilge", "storage")
 
 
@@ -48,6 +56,7 @@ class Network:
     `zone_of` (node,) is the zone whose boundary encloses the node, −1 for walls. `source` (link,) counts nodes first,
     then drivers. `conductance` is (regime, link). `controlled` (zone, node) weighs the nodes a thermostat reads;
     `supplied` (zone,) is the node its equipment feeds. `holdable` (zone,) says whether anything may be held there.
+    `law` (link,) numbers LAWS and `item` (link,) what the law is of.
     """
 
     nodes: tuple[str, ...]
@@ -63,6 +72,8 @@ class Network:
     source: Indices
     path: Indices
     conductance: Array
+    law: Indices
+    item: Indices
     notes: dict[str, Array] = field(default_factory=dict)
 
     @property
@@ -155,7 +166,7 @@ class Builder:
         self.capacities: list[float] = []
         self.zone_of: list[int] = []
         self.drivers: list[Driver] = []
-        self.links: list[tuple[int, int, int, Array]] = []
+        self.links: list[tuple[int, int, int, Array, Law]] = []
 
     def node(self, name: str, capacity: float = 0.0, zone: int = -1) -> int:
         """Add a node; returns its index."""
@@ -169,28 +180,31 @@ class Builder:
         self.drivers.append(driver)
         return len(self.drivers) - 1
 
-    def moved(self, target: int, source: int, conductance: float | Array, path: str) -> None:
+    def moved(self, target: int, source: int, conductance: float | Array, path: str, *, law: Law = FIXED) -> None:
         """One-way link: air carried from node `source` into node `target`."""
-        self._add(target, source, conductance, path)
+        self._add(target, source, conductance, path, law)
 
-    def joined(self, first: int, second: int, conductance: float | Array, path: str, back: str | None = None) -> None:
+    def joined(
+        self, first: int, second: int, conductance: float | Array, path: str, back: str | None = None, *,
+        law: Law = FIXED,
+    ) -> None:  # fmt: skip
         """Two-way link; `path` is how `first`'s zone sees it, `back` how `second`'s does."""
-        self._add(first, second, conductance, path)
-        self._add(second, first, conductance, back or path)
+        self._add(first, second, conductance, path, law)
+        self._add(second, first, conductance, back or path, law)
 
-    def fed(self, node: int, driver: int, conductance: float | Array, path: str) -> None:
+    def fed(self, node: int, driver: int, conductance: float | Array, path: str, *, law: Law = FIXED) -> None:
         """Link from a temperature driver into a node."""
-        self._add(node, -1 - driver, conductance, path)
+        self._add(node, -1 - driver, conductance, path, law)
 
-    def _add(self, target: int, source: int, conductance: float | Array, path: str) -> None:
+    def _add(self, target: int, source: int, conductance: float | Array, path: str, law: Law) -> None:
         values = np.broadcast_to(np.asarray(conductance, dtype=float), (self.regimes,))
         if np.any(values != 0.0):
-            self.links.append((target, source, self.paths.index(path), values))
+            self.links.append((target, source, self.paths.index(path), values, law))
 
     def network(self, supplied: Sequence[int], holdable: Sequence[bool], controlled: Array, **notes: Array) -> Network:
         """Freeze."""
         count = len(self.names)
-        sources = [s if s >= 0 else count - 1 - s for _, s, _, _ in self.links]
+        sources = [s if s >= 0 else count - 1 - s for _, s, _, _, _ in self.links]
         return Network(
             nodes=tuple(self.names),
             capacity=np.array(self.capacities),
@@ -201,9 +215,11 @@ class Builder:
             holdable=np.array(holdable, dtype=bool),
             drivers=tuple(self.drivers),
             paths=self.paths,
-            target=np.array([t for t, _, _, _ in self.links], dtype=np.int64),
+            target=np.array([t for t, _, _, _, _ in self.links], dtype=np.int64),
             source=np.array(sources, dtype=np.int64),
-            path=np.array([p for _, _, p, _ in self.links], dtype=np.int64),
-            conductance=np.stack([g for _, _, _, g in self.links], axis=1),
+            path=np.array([p for _, _, p, _, _ in self.links], dtype=np.int64),
+            conductance=np.stack([g for _, _, _, g, _ in self.links], axis=1),
+            law=np.array([LAWS.index(law) for _, _, _, _, (law, _) in self.links], dtype=np.int64),
+            item=np.array([item for _, _, _, _, (_, item) in self.links], dtype=np.int64),
             notes=notes,
         )

@@ -2,6 +2,10 @@
 
 Inner skins exchange convection with the zone's air and long-wave radiation with its radiant node; outer skins stand in
 wind and long-wave exchange linearised at their regime's film. Models and sources: physics/films.py, physics/layers.py.
+
+Each link that is linearised or binned carries its law. The number beside it is: of the face for outside films, gaps
+under awnings and blinds; 2 × face + side for skins inside; of the awning for its top; the temperature in °C at which
+long-wave exchange was linearised; of the stream in `air_links` for doors and outdoor air.
 """
 
 from __future__ import annotations
@@ -12,16 +16,20 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT, AirLink, air_links
-from heatsim.network.base import HEAT_PATHS, Builder, Driver, Network
+from heatsim.network.base import FIXED, HEAT_PATHS, Builder, Driver, Network
 from heatsim.network.regimes import Regimes, blinded
 from heatsim.physics import films, layers
 from heatsim.scenario.resolved import ADIABATIC, OUTDOORS, SEA, Face, Resolved, Zone
 
 Array = npt.NDArray[np.float64]
 
-INSIDE_TEMPERATURE = 24.0
+INSIDE_TEMPERATURE = 24
 """[°C] Where long-wave exchange between inner skins is linearised; 5 K away changes it by 5 %."""
 BLIND_EMISSIVITY = 0.9
+BLIND_TEMPERATURE = 30
+"""[°C] The same between a pane and its blind."""
+BLIND_AWAY = 1e-3
+"""[W m⁻² K⁻¹] Keeps the node of an open blind at the room's air, where it takes part in nothing."""
 CLOSED_GAP_CONVECTION = 2.0
 """[W m⁻² K⁻¹] Convective part of a closed air gap heated from above, 25–50 mm: ISO 6946 table 8 resistance 0.19–0.21
 less the radiative part (from memory)."""
@@ -163,11 +171,11 @@ class _Assembly:
         """Join one skin of a face to what it stands in."""
         b = self.build_with
         if end in self.index:
-            self._inner_skin(face, skin, self.index[end], side)
+            self._inner_skin(i, skin, self.index[end], side)
         elif end in self.scheduled:
             h = self._inside_convection(face, side, self.number[end])
             h = h + films.radiative_coefficient(INSIDE_TEMPERATURE, INSIDE_TEMPERATURE, face.inside_emissivity)
-            b.fed(skin, self.scheduled[end], face.area * h, face.kind)
+            b.fed(skin, self.scheduled[end], face.area * h, face.kind, law=("scheduled_film", 2 * i + side))
         elif end == SEA:
             film = films.SEA_FILM if face.outside_film is None else face.outside_film
             b.fed(skin, self.sea, face.area * film, face.kind)
@@ -189,9 +197,9 @@ class _Assembly:
             a = next(k for k, awning in enumerate(self.resolved.awnings) if awning.name == face.awning)
             covered, closed = self.regimes.awning[:, a], not self.resolved.awnings[a].open_gap
             gap = black * sky + (CLOSED_GAP_CONVECTION if closed else 0.0)
-            b.joined(skin, self.awnings[a], face.area * gap * covered, face.kind)
+            b.joined(skin, self.awnings[a], face.area * gap * covered, face.kind, law=("awning_gap", i))
         film = convection * (1.0 - covered * closed) + black * ((1.0 - sky) + sky * (1.0 - covered))
-        b.fed(skin, self.skin_air, face.area * film, face.kind)
+        b.fed(skin, self.skin_air, face.area * film, face.kind, law=("outside_film", i))
         self.film[:, i], self.sky_film[:, i] = film, black * sky * (1.0 - covered)
         zone = self.index.get(face.zone, -1)
         cause = SUN_CAUSE.get(face.kind, "sun_on_hull_and_house")
@@ -208,7 +216,7 @@ class _Assembly:
         convection = films.outside_convection(self.regimes.wind) * (2.0 if awning.open_gap else 1.0)
         outdoor = self.nominal.outdoor
         black = float(films.radiative_coefficient(outdoor + 5.0, outdoor, awning.emissivity))
-        b.fed(node, self.skin_air, max(area, 1e-6) * (convection + black), "deck")
+        b.fed(node, self.skin_air, max(area, 1e-6) * (convection + black), "deck", law=("awning_top", a))
         b.driver(Driver("awning_sun", (a,), "sun_on_deck", "deck", ((node, area),)))
         b.driver(Driver("awning_long_wave", (a,), "sky", "deck", ((node, area),)))
         return node
@@ -234,9 +242,11 @@ class _Assembly:
     def _use(self, name: str) -> str:
         return self.resolved.zones[self.number[name]].use
 
-    def _inner_skin(self, face: Face, skin: int, zone: int, side: int) -> None:
+    def _inner_skin(self, i: int, skin: int, zone: int, side: int) -> None:
+        face = self.resolved.faces[i]
         convection = self._inside_convection(face, side, self.number[self.zones[zone].name])
-        self.build_with.joined(self.air[zone], skin, face.area * convection, face.kind)
+        law = ("inside_convection", 2 * i + side)
+        self.build_with.joined(self.air[zone], skin, face.area * convection, face.kind, law=law)
         here = self.surfaces[zone]
         here.node.append(skin)
         here.area.append(face.area)
@@ -247,7 +257,7 @@ class _Assembly:
         here.absorptance.append(self._returned(face) if glass else face.inside_absorptance)
         here.glass.append(glass)
         if glass and face.blind is not None:
-            self._blind(face, skin, zone, convection)
+            self._blind(i, skin, zone, convection)
 
     def _inside_emissivity(self, face: Face) -> float:
         return next(g.inside_emissivity for g in self.resolved.glazings if g.name == face.glazing)
@@ -261,20 +271,23 @@ class _Assembly:
         number = self.resolved.faces.index(face)
         return self.regimes.blind[:, blinded(self.resolved).index(number)]
 
-    def _blind(self, face: Face, skin: int, zone: int, convection: Array) -> None:
+    def _blind(self, i: int, skin: int, zone: int, convection: Array) -> None:
         """An inside blind: a node that hides the pane from the room while it is closed."""
+        face = self.resolved.faces[i]
         b, closed = self.build_with, self._blind_share(face)
         node = b.node(f"{face.name} blind", 0.0, zone)
-        to_pane = films.radiative_coefficient(30.0, 30.0, 1.0) / (1.0 / BLIND_EMISSIVITY + 1.0 / 0.84 - 1.0)
-        b.joined(self.air[zone], node, face.area * (2.0 * convection * closed + 1e-3 * (1.0 - closed)), "glass")
-        b.joined(skin, node, face.area * to_pane * closed, "glass")
+        black = films.radiative_coefficient(BLIND_TEMPERATURE, BLIND_TEMPERATURE, 1.0)
+        to_pane = black / (1.0 / BLIND_EMISSIVITY + 1.0 / 0.84 - 1.0)
+        film = 2.0 * convection * closed + BLIND_AWAY * (1.0 - closed)
+        b.joined(self.air[zone], node, face.area * film, "glass", law=("blind_convection", i))
+        b.joined(skin, node, face.area * to_pane * closed, "glass", law=("long_wave", BLIND_TEMPERATURE))
         here = self.surfaces[zone]
         for values, value in (
             (here.node, node), (here.area, face.area), (here.emissivity, BLIND_EMISSIVITY), (here.shown, closed),
             (here.sun_share, 0.0), (here.absorptance, 0.0), (here.glass, False),
         ):  # fmt: skip
             values.append(value)  # type: ignore[attr-defined]
-        b.driver(Driver("blind_sun", (self.resolved.faces.index(face),), "sun_through_glass", "sun", ((node, 1.0),)))
+        b.driver(Driver("blind_sun", (i,), "sun_through_glass", "sun", ((node, 1.0),)))
 
     def _room(self, i: int, zone: Zone) -> int:
         """Furnishings, radiant node, sun falling in; returns the radiant node (the air's where nothing radiates)."""
@@ -295,7 +308,7 @@ class _Assembly:
             radiant = b.node(f"{zone.name} radiant", 0.0, i)
             exchange = films.enclosure_exchange(area, emissivity, INSIDE_TEMPERATURE)
             for node, conductance, shown in zip(here.node, exchange, here.shown, strict=True):
-                b.joined(radiant, node, conductance * shown, "bulkhead")
+                b.joined(radiant, node, conductance * shown, "bulkhead", law=("long_wave", INSIDE_TEMPERATURE))
         weights = self._sun_weights(here)
         if weights:
             b.driver(Driver("room_sun", (self.number[zone.name],), "sun_through_glass", "sun", weights))
@@ -323,11 +336,11 @@ class _Assembly:
         b, conductance = self.build_with, link.volume * DRY_AIR_DENSITY * MOIST_HEAT
         target = self.air[link.target]
         if link.source >= 0:
-            b.moved(target, self.air[link.source], conductance, link.path)
+            law = ("door", number) if link.opening >= 0 else FIXED
+            b.moved(target, self.air[link.source], conductance, link.path, law=law)
             return
-        path = "infiltration" if link.path == "infiltration" else link.path
-        b.fed(target, self.vent_air, conductance, path)
-        b.driver(Driver("air_correction", (number,), "outdoor_air", path, ((target, 1.0),)))
+        b.fed(target, self.vent_air, conductance, link.path, law=("outdoor_air", number))
+        b.driver(Driver("air_correction", (number,), "outdoor_air", link.path, ((target, 1.0),)))
 
     def _gains(self, i: int, zone: Zone, radiant: int) -> None:
         b, number = self.build_with, self.number[zone.name]
