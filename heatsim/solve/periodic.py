@@ -43,10 +43,13 @@ def chord_matrices(operators: Operators, regime: Indices, runs: int) -> Array:
 
 @dataclass(frozen=True)
 class Periodic:
-    """The last day carried out, how many it took, and the largest remaining distance of any node [K]."""
+    """The last day carried out and its first state, the state to go on from, how many days it took, and the largest
+    remaining distance of any node [K].
+    """
 
     advanced: Advanced
     first: Array
+    next: Array
     days: int
     distance: float
 
@@ -82,6 +85,7 @@ def repeat_day(
     band: Band,
     near_enough: float = NEAR_ENOUGH,
     chord: bool = True,
+    settle: bool = True,
 ) -> Periodic:
     """Repeat a day until it is periodic.
 
@@ -93,6 +97,8 @@ def repeat_day(
         Largest distance of any massive node from its periodic state. [K]
     chord : bool
         False repeats plainly (the check).
+    settle : bool
+        False stops after one day, for a caller whose drivers still change.
 
     Raises
     ------
@@ -107,10 +113,11 @@ def repeat_day(
         change = done.end - first
         step = np.einsum("rij,rj->ri", chords, change) if len(chords) > 1 else change @ chords[0].T
         distance = np.abs(step).max(axis=1)
-        if distance.max() <= near_enough:
-            return Periodic(done, first, day, float(distance.max()))
         better = distance < 0.7 * last if chord else np.zeros(len(first), dtype=bool)
-        first = first + np.where(better[:, None], step, change)
+        following = first + np.where(better[:, None], step, change)
+        if distance.max() <= near_enough or not settle:
+            return Periodic(done, first, following, day, float(distance.max()))
+        first = following
         mode, last = done.mode[:, -1], distance
     raise HeatsimError(
         Fault(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -15,6 +16,9 @@ from heatsim.solve.forms import StepOperators, step_operators
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
+
+WORKERS = 2
+"""Threads over which regimes are prepared."""
 
 
 @dataclass(frozen=True)
@@ -45,7 +49,8 @@ class Forcing:
 
 def prepare(system: System, step: float, form: Form | None = None) -> Operators:
     """Condense and integrate every regime of a system for steps of `step` seconds."""
-    regimes = tuple(step_operators(system, r, step, form) for r in range(len(system.K)))
+    with ThreadPoolExecutor(WORKERS) as pool:  # eigenvalue routines hold no interpreter lock
+        regimes = tuple(pool.map(lambda r: step_operators(system, r, step, form), range(len(system.K))))
     return Operators(system, step, regimes, Patterns(regimes))
 
 
