@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from heatsim.report.amounts import POWER, UnitSystem, phrase, show, units
+from heatsim.report.amounts import BTU_PER_HOUR, POWER, UnitSystem, phrase, show, units
 from heatsim.report.tables import defaults_table, findings_table, plain_table
+from heatsim.scenario.thumb import AREA_FACTORS, CUBIC_FOOT, VOLUME_FACTORS, volume_rule
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -57,11 +58,25 @@ def _print_thumb(console: Console, result: Check, system: UnitSystem) -> None:
             row += show(value, POWER, system)
         rows.append(row)
     console.print(plain_table("The trade's rules of thumb beside (common practice, no source)", heads, rows, heads[2:]))
+    console.print(_rule_in_words())
     boat = result.thumb[-1]
     console.print(
         f"Rules of thumb know nothing of glass, facing, shade, fresh air or the hour. They add zones up: "
         f"{phrase(boat.volume_low, POWER, system)} to {phrase(boat.volume_high, POWER, system)} by volume, "
         f"{phrase(boat.area, POWER, system)} by area; the block load here is {phrase(result.block, POWER, system)}."
+    )
+
+
+def _rule_in_words() -> str:
+    """The volume rule's factors, and one sum as people do it on the back of an envelope."""
+    factors = ", ".join(
+        f"{low:g}" + (f" to {high:g}" if high > low else "") + f" {kind}"
+        for kind, (low, high) in VOLUME_FACTORS.items()
+    )
+    example = volume_rule(200.0 * CUBIC_FOOT, 15.0) / BTU_PER_HOUR
+    return (
+        f"Volume rule, Btu/h·ft³: {factors}. So 200 ft³ at 15 Btu/h·ft³ is {example:,.0f} Btu/h. "
+        "Area rule by deck level, Btu/h·ft²: " + ", ".join(f"{f:g} {level}" for level, f in AREA_FACTORS.items()) + "."
     )
 
 
