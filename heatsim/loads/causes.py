@@ -7,6 +7,8 @@ own, and what a start away from the periodic state leaves is the last.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
 
@@ -19,8 +21,9 @@ from heatsim.solve.stepping import Forcing, follow, force
 Array = npt.NDArray[np.float64]
 
 TEMPERATURES = ("air", "sea", "scheduled")
-CLOSED = 1e-3
-"""[K] Distance at which a cause's day counts as periodic."""
+CLOSED = 0.02
+"""[K] Chord step after which a cause counts as periodic: the next would be a hundredth of it (the mode changes of a
+day make the day matrix wrong by some per cent), and the rest goes to the cause `start`."""
 RUNS_AT_ONCE = 4
 """Headings whose causes go through together: their state stays within a core's cache."""
 FIELDS = ("end", "y_start", "y_end", "y_mean")
@@ -36,16 +39,36 @@ def origin(line: Line) -> float:
     return float(np.mean(setpoints)) if setpoints else 24.0
 
 
-def load_by_cause(line: Line, stretch: Stretch) -> Array:
-    """Sensible load with unlimited plant by cause.
+@dataclass(frozen=True)
+class Split:
+    """One stretch split by cause: cooling [W] and thermostat reading above the origin [K], (heading, step, zone, cause),
+    and the states at its end (cause, heading, massive node), from which the next stretch of a year goes on.
+    """
+
+    load: Array
+    reading: Array
+    end: Array
+
+
+def split_by_cause(line: Line, stretch: Stretch, carried: Array | None = None) -> Split:
+    """Each driver alone in the same network with the recorded modes.
+
+    Parameters
+    ----------
+    line : Line
+    stretch : Stretch
+        With unlimited plant its loads are those of `load_by_cause`; with limits its readings split the excess.
+    carried : (cause, heading, massive node) array, optional
+        States at the end of the stretch before; without it each cause starts from its own periodic state and what is
+        left over is the cause `start`.
 
     Returns
     -------
-    (heading, step, zone, cause) array
-        Positive is cooling. [W] The sum over causes is the run's cooling less its heating.
+    Split
+        The sum of `load` over causes is the run's cooling less its heating, the sum of `reading` what thermostats
+        read less the origin.
     """
-    network = line.heat
-    base = origin(line)
+    network, base = line.heat, origin(line)
     u = stretch.heat_u.copy()
     for column, driver in enumerate(network.drivers):
         if driver.kind in TEMPERATURES:
@@ -53,41 +76,64 @@ def load_by_cause(line: Line, stretch: Stretch) -> Array:
     runs, steps, zones = stretch.heat.heat.shape
     band, _ = bands(line, stretch.weather)
     setpoint = np.where(stretch.heat.mode == Mode.HOLD_HEAT, band.heat, band.cool) - base
-    columns = [np.flatnonzero([driver.cause == cause for driver in network.drivers]) for cause in CAUSES[:-1]]
-    chosen = [i for i, c in enumerate(columns) if len(c) or CAUSES[i] == "setpoints"]
-    heats = np.zeros((runs, steps, zones, len(CAUSES)))
+    nodes = stretch.heat_first.shape[1]
+    load, reading = (np.zeros((runs, steps, zones, len(CAUSES))) for _ in range(2))
+    end = np.zeros((len(CAUSES), runs, nodes))
     for first in range(0, runs, RUNS_AT_ONCE):
         part = slice(first, first + RUNS_AT_ONCE)
-        _split(line, stretch, u[:, part], setpoint[part], stretch.heat_first[part] - base, columns, chosen, part, heats)
-    return heats
+        states = None if carried is None else carried[:, part]
+        pieces = _split(line, stretch, u[:, part], setpoint[part], stretch.heat_first[part] - base, part, states)
+        load[part], reading[part], end[:, part] = pieces
+    return Split(load, reading, end)
 
 
 def _split(
-    line: Line, stretch: Stretch, u: Array, setpoint: Array, first: Array, columns: list[npt.NDArray[np.int64]],
-    chosen: list[int], part: slice, heats: Array,
-) -> None:  # fmt: skip
-    """Carry some runs' causes through the day as one batch and write their heats."""
-    operators, number = line.heat_operators, stretch.number
-    parts = [force(operators, u[0], u[1], number, columns[i]) for i in chosen]
-    forcing = Forcing(*(np.concatenate([getattr(p, f) for p in parts]) for f in FIELDS))
+    line: Line, stretch: Stretch, u: Array, setpoint: Array, first: Array, part: slice, carried: Array | None
+) -> tuple[Array, Array, Array]:
+    """Carry some runs' causes through the stretch as one batch."""
+    operators, number, count = line.heat_operators, stretch.number, len(CAUSES)
     runs, steps, zones = setpoint.shape
-    recorded_mode, recorded_entering = stretch.heat.mode[part], stretch.heat.entering[part]
-    mode, entering = np.tile(recorded_mode, (len(chosen), 1, 1)), np.tile(recorded_entering, (len(chosen), 1, 1))
-    none = np.zeros((len(chosen) * runs, steps, zones))
-    target = none.copy()
-    at = chosen.index(CAUSES.index("setpoints"))
-    target[at * runs : (at + 1) * runs] = setpoint
+    columns = [np.flatnonzero([driver.cause == cause for driver in line.heat.drivers]) for cause in CAUSES]
+    parts = [force(operators, u[0], u[1], number, chosen) for chosen in columns]
+    forcing = Forcing(*(np.concatenate([getattr(p, f) for p in parts]) for f in FIELDS))
+    mode, entering = (np.tile(v[part], (count, 1, 1)) for v in (stretch.heat.mode, stretch.heat.entering))
+    target, given = np.zeros((count, runs, steps, zones)), np.zeros((count, runs, steps, zones))
+    target[CAUSES.index("setpoints")] = setpoint
+    limited = (stretch.heat.mode[part] == Mode.LIMIT_COOL) | (stretch.heat.mode[part] == Mode.LIMIT_HEAT)
+    given[CAUSES.index("plant")] = np.where(limited, stretch.heat.heat[part], 0.0)
+    states = np.zeros((count, runs, first.shape[1])) if carried is None else carried.copy()
+    if carried is None:
+        states[:-1] = _periodic(line, stretch, part, forcing, target, given)
+    states[-1] = first - states[:-1].sum(axis=0)
+    flat = (-1, steps, zones)
+    heat, read, end = follow(
+        operators, states.reshape(count * runs, -1), forcing, number, mode, entering, target.reshape(flat),
+        given.reshape(flat),
+    )  # fmt: skip
+    shape = (count, runs, steps, zones)
+    return -np.moveaxis(heat.reshape(shape), 0, -1), np.moveaxis(read.reshape(shape), 0, -1), end.reshape(states.shape)
+
+
+def _periodic(line: Line, stretch: Stretch, part: slice, forcing: Forcing, target: Array, given: Array) -> Array:
+    """Periodic states of all causes but `start`, (cause, run, node), by chord steps."""
+    operators, number, count = line.heat_operators, stretch.number, len(CAUSES) - 1
+    runs, steps, zones = target.shape[1:]
+    mode, entering = (np.tile(v[part], (count, 1, 1)) for v in (stretch.heat.mode, stretch.heat.entering))
+    some = Forcing(*(getattr(forcing, f)[: count * runs] for f in FIELDS))
+    flat = (count * runs, steps, zones)
     chord = chord_matrices(operators, number, 1)[0]
-    state = np.zeros((len(chosen) * runs, first.shape[1]))
-    move = np.zeros_like(state)
+    state = np.zeros((count * runs, stretch.heat_first.shape[1]))
     for _ in range(ROUNDS):
-        state = state + move
-        heat, end = follow(operators, state, forcing, number, mode, entering, target, none)
+        _, _, end = follow(
+            operators, state, some, number, mode, entering, target[:-1].reshape(flat), given[:-1].reshape(flat)
+        )
         move = (end - state) @ chord.T
+        state = state + move
         if np.abs(move).max() < CLOSED:
             break
-    heats[part][..., chosen] = -np.moveaxis(heat.reshape(len(chosen), runs, steps, zones), 0, -1)
-    left = first - state.reshape(len(chosen), runs, -1).sum(axis=0)
-    rest = Forcing(*(np.zeros_like(getattr(parts[0], f)) for f in FIELDS))
-    heat, _ = follow(operators, left, rest, number, recorded_mode, recorded_entering, none[:runs], none[:runs])
-    heats[part][..., -1] = -heat
+    return np.asarray(state.reshape(count, runs, -1))
+
+
+def load_by_cause(line: Line, stretch: Stretch) -> Array:
+    """Sensible load by cause (heading, step, zone, cause) of a periodic day with unlimited plant. [W]"""
+    return split_by_cause(line, stretch).load

@@ -43,7 +43,7 @@ def dataset(
     weathers: Sequence[Weather],
     headings: Array,
     hours: Sequence[Hours],
-    causes: Sequence[Array] | None,
+    splits: dict[str, list[Array]],
     notes: dict[str, Any],
 ) -> xr.Dataset:
     """Put hours of one or more days, or of a year, into a data set.
@@ -54,7 +54,8 @@ def dataset(
         Labels of the `day` dimension; None for a year (no `day` dimension, stretches follow each other in time).
     weathers, hours : sequences
         One for each day, or the stretches of a year.
-    causes : sequence of (heading, hour, zone, cause) arrays, optional
+    splits : dict
+        By variable name (`load_by_cause`, `excess_by_cause`), (heading, hour, zone, cause) arrays for each.
     notes : dict
         Further attributes (solver form, steps, wall time).
     """
@@ -62,10 +63,10 @@ def dataset(
 
     data: dict[str, Any] = {}
     for variable in VARIABLES:
-        if variable.name == "load_by_cause":
-            if causes is None:
+        if "cause" in variable.dims:
+            if variable.name not in splits:
                 continue
-            parts = list(causes)
+            parts = splits[variable.name]
         else:
             parts = [getattr(hour, variable.name) for hour in hours]
         dims, values = _joined(variable.dims, parts, days is not None)
@@ -97,7 +98,7 @@ def dataset(
         "outdoor_humidity_ratio": _weather(weathers, days, "humidity_ratio", "kg/kg"),
         "sea_temperature": _weather(weathers, days, "sea", "degC"),
     }
-    if causes is not None:
+    if splits:
         coords["cause"] = ("cause", list(CAUSES))
     if days is not None:
         coords["day"] = ("day", list(days))

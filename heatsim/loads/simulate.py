@@ -5,15 +5,16 @@ from __future__ import annotations
 import time
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.loads.causes import load_by_cause, origin
+from heatsim.loads.causes import origin, split_by_cause
 from heatsim.loads.dataset import dataset
-from heatsim.loads.line import Line, Progress, Stretch, make_line, one_blas_thread, solve_days, solve_year
+from heatsim.loads.line import Line, Progress, Stretch, bands, make_line, one_blas_thread, solve_days, solve_year
 from heatsim.loads.paths import Hours, hours
+from heatsim.network.base import CAUSES
 from heatsim.scenario.resolved import Resolved
 from heatsim.solve.base import Mode
 
@@ -72,11 +73,17 @@ def _days(
     stretches = solve_days(line, headings)
     if progress is not None:
         progress("days", 0.5)
-    split = [_hourly_causes(line, s) for s in _unlimited(line, stretches)] if causes else None
+    splits: dict[str, list[Array]] = {}
+    if causes:
+        reached = any(np.any(stretch.heat.mode >= Mode.LIMIT_COOL) for stretch in stretches)
+        free = solve_days(_unlimited(line), headings) if reached else stretches
+        splits["load_by_cause"] = [_hourly(split_by_cause(line, s).load, s) for s in free]
+        if _limited(line):
+            splits["excess_by_cause"] = [_excess(line, s, split_by_cause(line, s).reading) for s in stretches]
     if progress is not None:
         progress("days", 1.0)
     return dataset(
-        line, _labels(resolved), weathers, headings, [hours(line, s) for s in stretches], split,
+        line, _labels(resolved), weathers, headings, [hours(line, s) for s in stretches], splits,
         _notes(line, stretches, origin(line), began),
     )  # fmt: skip
 
@@ -95,34 +102,76 @@ def _year(
     weathers = tuple(year_weather(resolved, step))
     line = make_line(resolved, weathers)
     parts: list[Hours] = []
-    split: list[Array] = []
+    loads: list[Array] = []
     last: Stretch | None = None
+    carried: Array | None = None
+    free = solve_year(_unlimited(line), headings, compiled) if causes and _limited(line) else None
     for stretch in solve_year(line, headings, compiled, progress):
         parts.append(hours(line, stretch))
         if causes:
-            split.append(_hourly_causes(line, stretch))
+            whole = next(free) if free is not None else stretch
+            if carried is None:
+                carried = np.zeros((len(CAUSES), *whole.heat_first.shape))
+            split = split_by_cause(line, whole, carried)
+            carried = split.end
+            loads.append(_hourly(split.load, stretch))
         last = stretch
     assert last is not None
-    return dataset(line, None, weathers, headings, parts, split or None, _notes(line, [last], origin(line), began))
+    splits = {"load_by_cause": loads} if causes else {}
+    return dataset(line, None, weathers, headings, parts, splits, _notes(line, [last], origin(line), began))
 
 
-def _hourly_causes(line: Line, stretch: Stretch) -> Array:
+def _hourly(values: Array, stretch: Stretch) -> Array:
+    """Means over hours of (heading, step, zone, cause)."""
     per_hour = round(3600.0 / stretch.weather.step)
-    values = load_by_cause(line, stretch)
     runs, steps, zones, causes = values.shape
     return np.asarray(values.reshape(runs, steps // per_hour, per_hour, zones, causes).mean(axis=2))
 
 
-def _unlimited(line: Line, stretches: list[Stretch]) -> list[Stretch]:
-    """The days with unlimited plant: the same unless some limit was reached."""
-    if not any(np.any(stretch.heat.mode >= Mode.LIMIT_COOL) for stretch in stretches):
-        return stretches
+def _excess(line: Line, stretch: Stretch, reading: Array) -> Array:
+    """Hourly temperature above the cooling setpoint by cause; zones that hold nothing count as zero. [K]"""
+    band, _ = bands(line, stretch.weather)
+    above = reading.copy()
+    above[..., CAUSES.index("setpoints")] -= band.cool - origin(line)
+    above[:, :, ~line.heat_operators.system.holdable] = 0.0
+    return _hourly(above, stretch)
+
+
+def _limited(line: Line) -> bool:
+    """Whether any zone's equipment has a limit."""
+    controls = [zone.control for zone in line.resolved.zones if zone.control is not None]
+    return any(np.isfinite(control.cooling_limit) or np.isfinite(control.heating_limit) for control in controls)
+
+
+def _unlimited(line: Line) -> Line:
+    """The same boat with unlimited plant."""
     zones = tuple(
         replace(z, control=replace(z.control, cooling_limit=np.inf, heating_limit=np.inf)) if z.control else z
         for z in line.resolved.zones
     )
-    free = replace(line, resolved=replace(line.resolved, zones=zones))
-    return solve_days(free, np.asarray(line.resolved.place.headings, dtype=float))
+    return replace(line, resolved=replace(line.resolved, zones=zones))
+
+
+def simulate_many(boats: Sequence[Resolved], **options: Any) -> xr.Dataset:
+    """Simulate several boats of the same shape (zones, faces, days), with one axis `run` in front.
+
+    Parameters
+    ----------
+    boats : sequence of Resolved
+    options
+        As for `simulate`.
+
+    Raises
+    ------
+    ValueError
+        When the boats differ in zones, faces, days or headings.
+    """
+    import xarray as xr
+
+    return xr.concat(
+        [simulate(boat, **options) for boat in boats], "run", join="exact", combine_attrs="drop_conflicts",
+        coords="minimal", compat="override", data_vars="all",
+    )  # fmt: skip
 
 
 def _labels(resolved: Resolved) -> list[str]:

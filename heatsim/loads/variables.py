@@ -26,6 +26,9 @@ VARIABLES: tuple[Variable, ...] = (
     Variable("heating", ("time", "zone"), "W", "heat added by the equipment"),
     Variable("heat_gain", ("time", "zone", "path"), "W", "heat crossing the zone's boundary, by path"),
     Variable("load_by_cause", ("time", "zone", "cause"), "W", "sensible load with unlimited plant, by driver"),
+    Variable(
+        "excess_by_cause", ("time", "zone", "cause"), "K", "temperature above setpoint where limits are set, by driver"
+    ),
     Variable("moisture_removed", ("time", "zone"), "kg/s", "vapour removed by the equipment"),
     Variable("moisture_gain", ("time", "zone", "source"), "kg/s", "vapour entering the zone, by source"),
     Variable("mode", ("time", "zone"), "1", "share of the hour in which the equipment acts"),

@@ -22,7 +22,7 @@ HEAT_PATHS = (
 )  # fmt: skip
 CAUSES = (
     "sun_through_glass", "sun_on_deck", "sun_on_hull_and_house", "sky", "outdoor_temperature", "outdoor_air", "sea",
-    "engine_space", "adjoining", "people", "lights", "equipment", "setpoints", "start",
+    "engine_space", "adjoining", "people", "lights", "equipment", "setpoints", "plant", "start",
 )  # fmt: skip
 LAWS = (
     "fixed", "outside_film", "awning_gap", "awning_top", "inside_convection", "blind_convection", "scheduled_film",

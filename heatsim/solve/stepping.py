@@ -176,7 +176,7 @@ def follow(
     entering: npt.NDArray[np.bool_],
     target: Array,
     given: Array,
-) -> tuple[Array, Array]:
+) -> tuple[Array, Array, Array]:
     """Carry runs over a stretch with the modes of a recorded run, instead of finding them.
 
     Parameters
@@ -190,13 +190,14 @@ def follow(
 
     Returns
     -------
-    heat : (run, step, zone) array
+    heat, reading : (run, step, zone) arrays
+        Mean heat and mean of what thermostats read.
     end : (run, massive node) array
     """
     runs, steps, zones = forcing.y_end.shape
     held = (mode == Mode.HOLD_COOL) | (mode == Mode.HOLD_HEAT)
     code = np.ascontiguousarray(np.where(held, np.where(entering, 2, 1), 0).astype(np.int8).swapaxes(0, 1))
-    heat = np.empty((runs, steps, zones))
+    heat, reading = np.empty((runs, steps, zones)), np.empty((runs, steps, zones))
     z, current = np.empty((runs, forcing.end.shape[2])), np.full(runs, -1)
     for k, groups in enumerate(_schedule(regime, runs, steps)):
         for r, these, moved in groups:
@@ -206,11 +207,12 @@ def follow(
             here = z[these]
             free = op.apply(op.decay, here) + forcing.end[these, k]
             end = target[these, k] - free @ op.read.T - forcing.y_end[these, k]
-            mean = target[these, k] - here @ op.read_mean.T - forcing.y_mean[these, k]
-            q, s = heats(operators.patterns, r, code[k][these], end, mean, given[these, k])
+            mean = here @ op.read_mean.T + forcing.y_mean[these, k]
+            q, s = heats(operators.patterns, r, code[k][these], end, target[these, k] - mean, given[these, k])
             z[these] = free + q @ op.heat_end.T + s @ op.slope_end.T
             heat[these, k] = q
-    return heat, _physical(operators, z, current)
+            reading[these, k] = mean + q @ op.y_heat_mean.T + s @ op.y_slope_mean.T
+    return heat, reading, _physical(operators, z, current)
 
 
 def _change_basis(operators: Operators, z: Array, state: Array, current: Indices, these: Indices, regime: int) -> None:

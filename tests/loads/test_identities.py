@@ -46,7 +46,10 @@ def test_paths_causes_and_moisture_close(name: str) -> None:
 
 def test_names_dims_units_of_the_data_set() -> None:
     loads = heatsim.simulate(_boat("dunlin-11"))
+    assert "excess_by_cause" not in loads, "no plant limit is set"
     for variable in VARIABLES:
+        if variable.name == "excess_by_cause":
+            continue
         data = loads[variable.name]
         assert data.attrs["units"] == variable.units
         front = ("day", "heading") if "time" in variable.dims else ("day",)
@@ -56,6 +59,20 @@ def test_names_dims_units_of_the_data_set() -> None:
     assert set(loads["path"].values) == set(HEAT_PATHS)
     for name in ("scenario_hash", "heatsim_version", "resolved_scenario", "defaults"):
         assert loads.attrs[name]
+
+
+def test_excess_by_cause_adds_up_where_a_limit_is_set() -> None:
+    boat = _boat("dunlin-11")
+    zones = tuple(replace(z, control=replace(z.control, cooling_limit=800.0)) if z.control else z for z in boat.zones)
+    loads = heatsim.simulate(replace(boat, zones=zones, days=boat.days[:1]))
+    part = loads.sel(zone=loads["conditioned"].values)
+    assert float(part["at_limit"].max()) == 1.0, "the case must reach its limit"
+    setpoint = np.array([z.control.cooling_setpoint.values[0] for z in boat.zones if z.control])
+    excess = part["air_temperature"] - setpoint
+    assert float(np.abs(part["excess_by_cause"].sum("cause") - excess).max()) < 1e-9
+    assert float(part["excess_by_cause"].sel(cause="plant").min()) < -1.0
+    free = part["load_by_cause"].sum("cause").max()
+    assert float(free) > 800.0, "the load by cause is that of an unlimited plant"
 
 
 @pytest.fixture(scope="module")

@@ -1,0 +1,517 @@
+"""The second reference: the same boat with nothing binned and nothing linearised, carried by scipy's BDF.
+
+Topology, conduction, capacities, sun and gains are the heat network's. Every link that stands for a law is worked out
+from the law at each moment by the functions of physics/: convection by the hour's wind, T⁴ exchange with sky, sea,
+awnings and between inner skins, natural convection by the actual sign, doors by the actual temperature difference,
+outdoor air by the hour's density, people's heat at the actual air temperature. Nodes without capacity get a small one,
+so that all is one plain differential equation; control is by events (solve/reference.py).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+
+from heatsim.loads.line import Line, Stretch, bands, make_line, one_blas_thread, solve_days
+from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT, air_links, exchange
+from heatsim.network.base import LAWS, Network, System
+from heatsim.network.drivers import GAS_CONSTANT
+from heatsim.network.heat import BLIND_AWAY, CLOSED_GAP_CONVECTION
+from heatsim.network.regimes import at, blinded
+from heatsim.physics import films
+from heatsim.scenario.resolved import Resolved
+from heatsim.solve.base import Band
+from heatsim.solve.forms import condense
+from heatsim.solve.periodic import NEAR_ENOUGH, chord_matrices
+from heatsim.solve.reference import Segment, Solver, carry, open_modes, step_band
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Array = npt.NDArray[np.float64]
+Indices = npt.NDArray[np.int64]
+
+LIGHT_TIME = 5.0
+"""[s] Longest time constant of the nodes that have no capacity of their own. Against an hour it is nothing."""
+MOST_DAYS = 6
+SOLVER = Solver("BDF", rtol=1e-6, atol=1e-5, atol_heat=10.0, longest=300.0)
+"""1e-5 K and 10 J in hours of 1e5 to 1e7 J: a hundred times finer than what is to be told apart (1 %)."""
+UNSCALED = ("outer_sun", "long_wave", "awning_long_wave", "air_correction", "people")
+"""Drivers that the laws replace."""
+
+
+@dataclass(frozen=True)
+class UnlinearisedDay:
+    """One day of one heading, periodic: mean heat of each step (step, zone) [W], air at its end (step, zone) [°C]."""
+
+    heat: Array
+    air: Array
+    days: int
+    distance: float
+    evaluations: int
+
+
+def compare_day(resolved: Resolved, day: int = 0, heading: int = 0, laws: tuple[str, ...] = LAWS) -> pd.DataFrame:
+    """The engine's day beside the unlinearised one.
+
+    Parameters
+    ----------
+    day, heading : int
+        Which of the scenario's days and headings.
+    laws : tuple of str
+        Which laws are evaluated (of `network.base.LAWS`, and "people"); the others stay as in the linear network.
+
+    Returns
+    -------
+    DataFrame
+        A row for each conditioned zone and the block: hourly sensible `peak` of the engine and of the `reference` [W],
+        their difference relative to the reference's peak, `at_peak`, and the largest hourly difference relative to that
+        peak, `hourly`, both in %.
+    """
+    from heatsim.climate.days import design_weather
+    from heatsim.loads.simulate import DAY_STEP
+
+    with one_blas_thread():
+        line = make_line(resolved, tuple(design_weather(resolved, d, DAY_STEP) for d in resolved.days))
+        stretch = solve_days(line, np.array([resolved.place.headings[heading]]))[day]
+        return difference(line, stretch, unlinearised_day(line, stretch, laws=laws))
+
+
+def difference(line: Line, stretch: Stretch, exact: UnlinearisedDay) -> pd.DataFrame:
+    """The table of `compare_day` from solved days."""
+    import pandas as pd
+
+    per_hour = round(3600.0 / stretch.weather.step)
+    held = np.flatnonzero(line.heat.holdable)
+
+    def hourly(heat: Array) -> Array:
+        cooling = np.maximum(-heat[:, held], 0.0).reshape(-1, per_hour, len(held)).mean(axis=1)
+        return np.concatenate([cooling, cooling.sum(axis=1, keepdims=True)], axis=1)
+
+    ours, theirs = hourly(stretch.heat.heat[0]), hourly(exact.heat)
+    peak, reference = ours.max(axis=0), theirs.max(axis=0)
+    scale = 100.0 / np.maximum(reference, 1e-9)
+    return pd.DataFrame(
+        {
+            "peak": peak,
+            "reference": reference,
+            "at_peak": (peak - reference) * scale,
+            "hourly": np.abs(ours - theirs).max(axis=0) * scale,
+        },
+        index=pd.Index([*(line.zones[i] for i in held), "block"], name="zone"),
+    )
+
+
+def unlinearised_day(
+    line: Line, stretch: Stretch, *, laws: tuple[str, ...] = (*LAWS, "people"), light_time: float = LIGHT_TIME
+) -> UnlinearisedDay:
+    """Carry the first run of a solved day through the laws until it is periodic.
+
+    It starts from the engine's periodic state; after each day the engine's chord step corrects the start.
+
+    Parameters
+    ----------
+    laws : tuple of str
+        See `compare_day`.
+    light_time : float
+        See `LIGHT_TIME`. [s]
+    """
+    boat = _Boat(line, stretch, laws, light_time)
+    band, _ = bands(line, stretch.weather)
+    massive = np.flatnonzero(line.heat.capacity > 0.0)
+    chord = chord_matrices(line.heat_operators, stretch.number, 1)[0]
+    x = boat.start(line.heat_operators.system, stretch)
+    evaluations, mode = 0, np.zeros(len(line.zones), dtype=np.int8)
+    for day in range(1, MOST_DAYS + 1):
+        first = x
+        heat, air = [], []
+        for begin, end in boat.stretches(band):
+            boat.begin = begin
+            segment = Segment(boat, mode, step_band(band, begin))
+            x, jump = open_modes(segment, x)
+            samples = np.arange(1, end - begin + 1) * boat.step
+            states, used, _, work = carry(segment, x, samples, SOLVER)
+            x, mode, evaluations = states[-1], segment.mode, evaluations + work
+            used = np.concatenate([np.zeros((1, used.shape[1])), used + jump])
+            heat.append(np.diff(used, axis=0) / boat.step)
+            air.append(states[:, line.heat.supplied])
+        step = chord @ (x - first)[massive]
+        distance = float(np.abs(step).max())
+        if distance <= NEAR_ENOUGH or day == MOST_DAYS:
+            break
+        x = x.copy()
+        x[massive] += step - (x - first)[massive]
+    return UnlinearisedDay(np.concatenate(heat), np.concatenate(air), day, distance, evaluations)
+
+
+def _least(network: Network) -> Array:
+    """Conductance of each node's weakest link, (node,) W/K, in the regime where that is strongest.
+
+    Not of all links: thin metal would lend its skins the capacity of a thick wall.
+    """
+    least = np.full((network.regimes, len(network.nodes)), np.inf)
+    for r, values in enumerate(network.conductance):
+        np.minimum.at(least[r], network.target, np.where(values > 0.0, values, np.inf))
+    return np.asarray(np.where(np.isfinite(least), least, 0.0).max(axis=0))
+
+
+class _Boat:
+    """The whole network as a `Course` from step `begin` on: states are all nodes."""
+
+    begin = 0
+
+    def __init__(self, line: Line, stretch: Stretch, laws: tuple[str, ...], light_time: float) -> None:
+        network, weather = line.heat, stretch.weather
+        self.line, self.network, self.weather, self.step = line, network, weather, weather.step
+        self.number, self.laws = stretch.number, laws
+        self.nodes = len(network.nodes)
+        self.capacity = np.where(network.capacity > 0.0, network.capacity, light_time * _least(network))
+        system = line.heat_operators.system
+        self.G, self.Y = system.S / self.capacity[:, None], network.controlled
+        self._zero = np.zeros(len(network.zones))
+        self.knots = _Knots(line, stretch, laws)
+        self.groups = [
+            _GROUPS[law](self, np.flatnonzero(network.law == LAWS.index(law)))
+            for law in LAWS
+            if law in laws and law in _GROUPS and np.any(network.law == LAWS.index(law))
+        ]
+
+    def start(self, system: System, stretch: Stretch) -> Array:
+        """All nodes as the linear engine has them when the day begins."""
+        c = condense(system, int(stretch.number[0]))
+        return np.asarray(c.from_state @ stretch.heat_first[0] + c.from_drivers @ stretch.heat_u[0, 0, 0])
+
+    def stretches(self, band: Band) -> Iterator[tuple[int, int]]:
+        """First and last step (exclusive) between jumps of routines, setpoints or weather."""
+        jump = np.any(np.abs(self.knots.values[0, 1:] - self.knots.values[1, :-1]) > 1e-9, axis=1)
+        jump |= np.diff(self.number) != 0
+        jump |= np.diff(self.weather.wind) != 0.0
+        for part in (band.cool, band.heat, band.cool_limit, band.heat_limit):
+            jump |= np.any(part[0, 1:] != part[0, :-1], axis=1)
+        edges = [0, *(np.flatnonzero(jump) + 1).tolist(), len(self.number)]
+        yield from pairwise(edges)
+
+    def now(self, t: float) -> _Now:
+        """Drivers at a moment of the stretch."""
+        whole = min(int(t / self.step), len(self.number) - self.begin - 1)
+        k = self.begin + whole
+        return self.knots.at(k, t / self.step - whole, int(self.number[k]), float(self.weather.wind[k]))
+
+    def conductances(self, now: _Now, x: Array) -> tuple[Array, Array, Array]:
+        """Of every link at a moment; temperatures on both its ends; and the heat laws add beyond G ΔT, (link,)."""
+        network = self.network
+        ends = np.concatenate([x, now.u])
+        source, target = ends[network.source], x[network.target]
+        G, more = network.conductance[now.regime].copy(), np.zeros(len(network.target))
+        for group in self.groups:
+            G[group.links], more[group.links] = group(now, source[group.links], target[group.links])
+        return G, source - target, more
+
+    def rates(self, t: float, x: Array) -> Array:
+        """See `Course`."""
+        now = self.now(t)
+        G, apart, more = self.conductances(now, x)
+        flow = np.bincount(self.network.target, G * apart + more, self.nodes)
+        return np.asarray((flow + now.sources + self.knots.people(now, x)) / self.capacity)
+
+    def jacobian(self, t: float, x: Array) -> Any:
+        """See `Course`; conductances taken as they are at x."""
+        from scipy import sparse
+
+        network = self.network
+        G, _, _ = self.conductances(self.now(t), x)
+        within = np.flatnonzero(network.source < self.nodes)
+        rows = np.concatenate([network.target, network.target[within]])
+        columns = np.concatenate([network.target, network.source[within]])
+        values = np.concatenate([-G, G[within]]) / self.capacity[rows]
+        return sparse.csc_matrix((values, (rows, columns)), (self.nodes, self.nodes))
+
+    def direct(self, t: float) -> Array:
+        """See `Course`."""
+        return self._zero
+
+    direct_rate = direct
+
+
+@dataclass(frozen=True)
+class _Now:
+    """What drives the boat at one moment; `u` the network's drivers, `sources` (node,) W, `present` persons."""
+
+    regime: int
+    wind: float
+    u: Array
+    sources: Array
+    sky: float
+    air: float
+    sea: float
+    density: float
+    present: Array
+
+
+class _Knots:
+    """Values at each step's start and end, (2, step, …), straight between."""
+
+    def __init__(self, line: Line, stretch: Stretch, laws: tuple[str, ...]) -> None:
+        network, weather, resolved = line.heat, stretch.weather, line.resolved
+        u = stretch.heat_u[:, 0].copy()
+        replaced = _replaced(laws)
+        absorbed = _absorbed(line, stretch)
+        for column, driver in enumerate(network.drivers):
+            if driver.kind in replaced:
+                u[..., column] = absorbed[..., driver.of[0]] if driver.kind == "outer_sun" else 0.0
+        weights = np.zeros((len(network.drivers), len(network.nodes)))
+        for column, driver in enumerate(network.drivers):
+            for node, weight in driver.weights:
+                weights[column, node] += weight
+        moist = 1.0 + 1.6078 * weather.humidity_ratio
+        density = weather.pressure / (GAS_CONSTANT * (weather.air + films.ZERO_CELSIUS) * moist)
+        self.groups = [
+            (driver, resolved.zones[driver.of[0]].people[driver.of[1]])
+            for driver in network.drivers
+            if driver.kind == "people" and "people" in replaced
+        ]
+        present = [people.count * at(people.routine, weather.local_minute) for _, people in self.groups]
+        presence = np.zeros((2, len(weather.time), len(self.groups)))
+        if present:
+            presence[:] = np.stack(present, axis=1)
+        air = [next(node for node, _ in driver.weights) for driver, _ in self.groups]
+        self.people_air = np.array(air, dtype=np.int64)
+        self.people_weights = np.zeros((len(self.groups), len(network.nodes)))
+        for i, (driver, _) in enumerate(self.groups):
+            for node, weight in driver.weights:
+                self.people_weights[i, node] += weight
+        self.sensible, self.fall, self.most = (
+            np.array([getattr(people, name) for _, people in self.groups], dtype=float)
+            for name in ("sensible", "sensible_slope", "total")
+        )
+        scalars = np.stack([weather.sky, weather.air, weather.sea, density], axis=-1)
+        parts = (u, u @ weights, scalars, presence)
+        self.cuts = np.cumsum([part.shape[-1] for part in parts])[:-1]
+        self.values = np.concatenate(parts, axis=-1)
+
+    def at(self, k: int, share: float, regime: int, wind: float) -> _Now:
+        """A moment of step k."""
+        first, last = self.values[0, k], self.values[1, k]
+        u, sources, scalars, present = np.split(first + (last - first) * share, self.cuts)
+        sky, air, sea, density = (float(v) for v in scalars)
+        return _Now(regime, wind, u, sources, sky, air, sea, density, present)
+
+    def people(self, now: _Now, x: Array) -> Array:
+        """People's sensible heat at each node's actual air, (node,) W."""
+        if not self.groups:
+            return np.zeros(self.people_weights.shape[1])
+        sensible = np.clip(self.sensible - self.fall * (x[self.people_air] - 24.0), 0.0, self.most)
+        return np.asarray((now.present * sensible) @ self.people_weights)
+
+
+def _replaced(laws: tuple[str, ...]) -> set[str]:
+    """Driver kinds whose part the chosen laws take over."""
+    kinds = {"outside_film": {"outer_sun", "long_wave"}, "awning_top": {"awning_long_wave"},
+             "outdoor_air": {"air_correction"}, "people": {"people"}}  # fmt: skip
+    return set().union(*(kinds.get(law, set()) for law in laws))
+
+
+def _absorbed(line: Line, stretch: Stretch) -> Array:
+    """Sun that outer skins absorb, (2, step, face) W: what they absorb, unscaled by any film."""
+    faces = line.resolved.faces
+    glass = np.array([face.glazing is not None for face in faces])
+    opaque = np.array([face.absorptance for face in faces])
+    area = np.array([face.area for face in faces])
+    return np.asarray(area * np.where(glass, stretch.sun.outer_absorbed[0], opaque * stretch.sun.incident[0]))
+
+
+class _Group:
+    """Links of one law. A call gives their conductance, and heat beyond it, from temperatures of source and target."""
+
+    def __init__(self, boat: _Boat, links: Indices) -> None:
+        self.links, self.items = links, boat.network.item[links]
+        self.resolved, self.regimes = boat.line.resolved, boat.line.regimes
+        self.base = boat.network.conductance[:, links]
+        self.prepare(boat)
+
+    def prepare(self, boat: _Boat) -> None:
+        """Look up what the law needs."""
+
+    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
+        """Conductance (link,) W/K and further heat (link,) W."""
+        raise NotImplementedError
+
+
+class _OutsideFilm(_Group):
+    """Convection to air, and T⁴ to the sky, the sea and what else lies below the horizon."""
+
+    def prepare(self, boat: _Boat) -> None:
+        faces = [self.resolved.faces[i] for i in self.items]
+        self.area = np.array([face.area for face in faces])
+        self.emissivity = np.array([face.emissivity for face in faces])
+        self.sky = (1.0 + np.cos(np.radians([face.tilt for face in faces]))) / 2.0
+        self.sea = np.array([face.foreground.sea for face in faces])
+        self.given = np.array([np.nan if face.outside_film is None else face.outside_film for face in faces])
+        self.covered = _covered(self.resolved, self.regimes.awning, self.items)
+        self.closed = _closed(self.resolved, self.items)
+
+    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
+        covered = self.covered[now.regime]
+        convection = np.where(np.isnan(self.given), films.outside_convection(now.wind), self.given)
+        convection = convection * (1.0 - covered * self.closed)
+        sky = films.radiative_coefficient(target, now.sky, self.emissivity) * self.sky * (1.0 - covered)
+        low = films.radiative_coefficient(target, now.air, self.emissivity) * (1.0 - self.sky) * (1.0 - self.sea)
+        sea = films.radiative_coefficient(target, now.sea, self.emissivity) * (1.0 - self.sky) * self.sea
+        film = convection + sky + low + sea
+        return self.area * film, self.area * (sky * (now.sky - source) + sea * (now.sea - source))
+
+
+class _AwningGap(_Group):
+    """T⁴ between a face and the awning above it, and convection where the gap is closed."""
+
+    def prepare(self, boat: _Boat) -> None:
+        faces = [self.resolved.faces[i] for i in self.items]
+        self.area = np.array([face.area for face in faces])
+        self.emissivity = np.array([face.emissivity for face in faces])
+        self.sky = (1.0 + np.cos(np.radians([face.tilt for face in faces]))) / 2.0
+        self.covered = _covered(self.resolved, self.regimes.awning, self.items)
+        self.closed = _closed(self.resolved, self.items)
+
+    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
+        radiation = films.radiative_coefficient(source, target, self.emissivity) * self.sky
+        return self.area * (radiation + CLOSED_GAP_CONVECTION * self.closed) * self.covered[now.regime], 0.0
+
+
+class _AwningTop(_Group):
+    """Convection of an awning, on both sides where its gap is open, and T⁴ from its top to the sky."""
+
+    def prepare(self, boat: _Boat) -> None:
+        awnings = [self.resolved.awnings[a] for a in self.items]
+        areas = [sum(face.area for face in self.resolved.faces if face.awning == a.name) for a in awnings]
+        self.area = np.maximum(areas, 1e-6)
+        self.emissivity = np.array([a.emissivity for a in awnings])
+        self.sides = np.array([2.0 if a.open_gap else 1.0 for a in awnings])
+
+    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
+        sky = films.radiative_coefficient(target, now.sky, self.emissivity)
+        film = films.outside_convection(now.wind) * self.sides + sky
+        return self.area * film, self.area * sky * (now.sky - source)
+
+
+class _InsideConvection(_Group):
+    """Convection at inner skins: forced while the fan runs, else natural by the actual direction of the heat flow."""
+
+    def prepare(self, boat: _Boat) -> None:
+        faces = [self.resolved.faces[i // 2] for i in self.items]
+        side = self.items % 2
+        self.area = np.array([face.area for face in faces])
+        self.tilt = np.array([face.tilt for face in faces])
+        self.tilt = np.where(side == 0, self.tilt, 180.0 - self.tilt)
+        given = [face.inside_film if s == 0 else None for face, s in zip(faces, side, strict=True)]
+        self.given = np.array([np.nan if film is None else film for film in given])
+        number = {zone.name: i for i, zone in enumerate(self.resolved.zones)}
+        zones = [number[face.zone if s == 0 else face.beyond] for face, s in zip(faces, side, strict=True)]
+        self.fan = self.regimes.fan[:, zones]
+        self.forced = films.forced_inside_convection(films.FAN_AIR_CHANGES, self.tilt)
+        self.to_air = np.isin(boat.network.target[self.links], boat.network.supplied)
+
+    def film(self, now: _Now, source: Array, target: Array) -> Array:
+        """Convective coefficient."""
+        warmer = np.where(self.to_air, source > target, target > source)
+        natural = films.natural_inside_convection(self.tilt, warmer)
+        fan = self.fan[now.regime]
+        return np.where(np.isnan(self.given), fan * self.forced + (1.0 - fan) * natural, self.given)
+
+    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
+        return self.area * self.film(now, source, target), 0.0
+
+
+class _BlindConvection(_InsideConvection):
+    """The same on both sides of a closed blind."""
+
+    def prepare(self, boat: _Boat) -> None:
+        faces, self.items = self.items, 2 * self.items
+        super().prepare(boat)
+        order = blinded(self.resolved)
+        self.closed = self.regimes.blind[:, [order.index(i) for i in faces]]
+
+    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
+        closed = self.closed[now.regime]
+        film = 2.0 * self.film(now, source, target) * closed + BLIND_AWAY * (1.0 - closed)
+        return self.area * film, 0.0
+
+
+class _ScheduledFilm(_InsideConvection):
+    """Convection and T⁴ to a space of scheduled temperature."""
+
+    def prepare(self, boat: _Boat) -> None:
+        super().prepare(boat)
+        self.to_air[:] = False
+        self.emissivity = np.array([self.resolved.faces[i // 2].inside_emissivity for i in self.items])
+
+    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
+        radiation = films.radiative_coefficient(source, target, self.emissivity)
+        return self.area * (self.film(now, source, target) + radiation), 0.0
+
+
+class _LongWave(_Group):
+    """T⁴ where the network has it linearised about one temperature, with the same enclosure factors."""
+
+    def prepare(self, boat: _Boat) -> None:
+        about = self.items.astype(float)
+        self.factor = self.base / films.radiative_coefficient(about, about, 1.0)
+
+    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
+        return self.factor[now.regime] * films.radiative_coefficient(source, target, 1.0), 0.0
+
+
+class _Door(_Group):
+    """Air through doors and stairs between zones by the actual temperature difference."""
+
+    def prepare(self, boat: _Boat) -> None:
+        index = {name: i for i, name in enumerate(boat.network.zones)}
+        streams = air_links(self.resolved, self.regimes, index)
+        self.streams = [streams[i] for i in self.items]
+
+    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
+        volume = np.array([self.volume(i, now, source, target) for i in range(len(self.items))])
+        return volume * DRY_AIR_DENSITY * MOIST_HEAT, 0.0
+
+    def volume(self, i: int, now: _Now, source: Array, target: Array) -> float:
+        """Flow of the group's i-th stream. [m³/s]"""
+        stream = self.streams[i]
+        if stream.opening < 0:
+            return float(stream.volume[now.regime])
+        share = self.regimes.opening[now.regime, stream.opening]
+        wind = now.wind if stream.source < 0 else 0.0
+        opening = self.resolved.openings[stream.opening]
+        return float(share * exchange(opening, float(source[i] - target[i]), wind))
+
+
+class _OutdoorAir(_Door):
+    """Outdoor air at its own density; through doors and hatches by wind and the actual temperature difference."""
+
+    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
+        volume = np.array([self.volume(i, now, source, target) for i in range(len(self.items))])
+        return volume * now.density * MOIST_HEAT, 0.0
+
+
+_GROUPS: dict[str, type[_Group]] = {
+    "outside_film": _OutsideFilm, "awning_gap": _AwningGap, "awning_top": _AwningTop,
+    "inside_convection": _InsideConvection, "blind_convection": _BlindConvection, "scheduled_film": _ScheduledFilm,
+    "long_wave": _LongWave, "door": _Door, "outdoor_air": _OutdoorAir,
+}  # fmt: skip
+
+
+def _covered(resolved: Resolved, set_: Array, faces: Indices) -> Array:
+    """Share of time an awning stands over each face, (regime, face)."""
+    names = [awning.name for awning in resolved.awnings]
+    covers = [resolved.faces[i].awning for i in faces]
+    columns = [np.zeros(len(set_)) if name is None else set_[:, names.index(name)] for name in covers]
+    return np.stack(columns, axis=1)
+
+
+def _closed(resolved: Resolved, faces: Indices) -> Array:
+    """1 where the gap under a face's awning is closed, (face,)."""
+    closed = {awning.name for awning in resolved.awnings if not awning.open_gap}
+    return np.array([float(resolved.faces[i].awning in closed) for i in faces])

@@ -1,0 +1,1 @@
+"""Speed and memory, measured on an idle machine: `python -m tests.bench`."""
