@@ -41,8 +41,8 @@ def origin(line: Line) -> float:
 
 @dataclass(frozen=True)
 class Split:
-    """One stretch split by cause: cooling [W] and thermostat reading above the origin [K], (heading, step, zone, cause),
-    and the states at its end (cause, heading, massive node), from which the next stretch of a year goes on.
+    """One stretch split by cause: cooling [W] and thermostat reading above the origin [K], both
+    (heading, step, zone, cause), and the states at its end (cause, heading, massive node), from which a year goes on.
     """
 
     load: Array
@@ -96,7 +96,8 @@ def _split(
     columns = [np.flatnonzero([driver.cause == cause for driver in line.heat.drivers]) for cause in CAUSES]
     parts = [force(operators, u[0], u[1], number, chosen) for chosen in columns]
     forcing = Forcing(*(np.concatenate([getattr(p, f) for p in parts]) for f in FIELDS))
-    mode, entering = (np.tile(v[part], (count, 1, 1)) for v in (stretch.heat.mode, stretch.heat.entering))
+    mode = np.tile(stretch.heat.mode[part], (count, 1, 1))
+    entering = np.tile(stretch.heat.entering[part], (count, 1, 1))
     target, given = np.zeros((count, runs, steps, zones)), np.zeros((count, runs, steps, zones))
     target[CAUSES.index("setpoints")] = setpoint
     limited = (stretch.heat.mode[part] == Mode.LIMIT_COOL) | (stretch.heat.mode[part] == Mode.LIMIT_HEAT)
@@ -118,7 +119,8 @@ def _periodic(line: Line, stretch: Stretch, part: slice, forcing: Forcing, targe
     """Periodic states of all causes but `start`, (cause, run, node), by chord steps."""
     operators, number, count = line.heat_operators, stretch.number, len(CAUSES) - 1
     runs, steps, zones = target.shape[1:]
-    mode, entering = (np.tile(v[part], (count, 1, 1)) for v in (stretch.heat.mode, stretch.heat.entering))
+    mode = np.tile(stretch.heat.mode[part], (count, 1, 1))
+    entering = np.tile(stretch.heat.entering[part], (count, 1, 1))
     some = Forcing(*(getattr(forcing, f)[: count * runs] for f in FIELDS))
     flat = (count * runs, steps, zones)
     chord = chord_matrices(operators, number, 1)[0]
