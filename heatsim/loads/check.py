@@ -6,6 +6,7 @@ description and from a first run, and the trade's rules of thumb beside.
 
 from __future__ import annotations
 
+import difflib
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, replace
@@ -14,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from heatsim.errors import Finding, HeatsimError
+from heatsim.errors import Fault, Finding, HeatsimError
 from heatsim.loads.line import Line, Stretch, make_line, one_blas_thread, solve_days
 from heatsim.scenario.model import Scenario
 from heatsim.scenario.plausibility import findings as described
@@ -32,6 +33,16 @@ COARSE_STEP = 900.0
 """[s] Step of the leverage runs: differences between runs of the same step are what counts."""
 GLASS_CEILING = 0.9
 """[-] Glass gain above this share of the sun on its plane is impossible (common practice, no source)."""
+
+
+CODES = (
+    "weak-climate", "dew-point-high", "wet-bulb-high", "too-many-persons", "net-extract", "air-from-machinery",
+    "no-outdoor-air", "little-fresh-air", "no-heating", "setpoint-low", "setpoints-cross", "open-enclosure",
+    "volume-mismatch", "sole-too-large", "glass-larger-than-wall", "glass-gain-high", "u-value-out-of-family",
+    "glass-gain", "at-limit", "weather-gap", "weather-clock", "weather-closure", "weather-empty-column",
+    "weather-filled", "weather-bounds", "weather-strange-hours", "weather-far", "sea-weak",
+)  # fmt: skip
+"""Codes of every finding there is."""
 
 
 @dataclass(frozen=True)
@@ -69,7 +80,7 @@ class Check:
         return {
             "name": self.name,
             "day": self.day,
-            "block_W": self.block,
+            "block_W": self.block if self.block == self.block else None,
             "zone_peak_W": self.zones,
             "defaults": [asdict(default) for default in self.defaults],
             "findings": [asdict(finding) for finding in self.findings],
@@ -106,6 +117,10 @@ def check(
     scenario = read(file, overrides)
     resolved = resolve(scenario)
     found = list(described(resolved))
+    if resolved.weather_year is not None:
+        from heatsim.climate.years import whole_year
+
+        found += whole_year(resolved)[0].findings
     if not resolved.days:
         return Check(resolved.name, resolved.defaults, tuple(found), rules(resolved), float("nan"), {}, "year", ())
     line, stretch = _first_run(resolved)
@@ -121,6 +136,23 @@ def check(
         resolved.name, resolved.defaults, tuple(found), rules(resolved), float(total.sum(axis=-1).max()),
         {name: peak for name, peak in peaks.items() if name in cooled}, resolved.days[0].kind, items,
     )  # fmt: skip
+
+
+def known_codes(codes: Sequence[str]) -> None:
+    """Refuse codes that no finding has (a misspelt one would never fail a run); "any" stands for all.
+
+    Raises
+    ------
+    HeatsimError
+    """
+    faults = []
+    for code in codes:
+        if code != "any" and code not in CODES:
+            close = difflib.get_close_matches(code, CODES, 1, 0.4)
+            remedy = f'Did you mean "{close[0]}"?' if close else "Known: any, " + ", ".join(CODES)
+            faults.append(Fault("is not the code of a finding", path="--fail-on", value=code, remedy=remedy))
+    if faults:
+        raise HeatsimError(*faults)
 
 
 def simulated_findings(line: Line, stretch: Stretch) -> list[Finding]:

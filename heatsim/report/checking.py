@@ -55,7 +55,7 @@ def _print_thumb(console: Console, result: Check, system: UnitSystem) -> None:
         ours = result.zones.get(rule.zone, result.block)
         row = [rule.zone, rule.kind]
         for value in (rule.volume_low, rule.volume_high, rule.area, ours):
-            row += show(value, POWER, system)
+            row += show(value, POWER, system) if value == value else ["–" for _ in units(POWER, system)]
         rows.append(row)
     console.print(plain_table("The trade's rules of thumb beside (common practice, no source)", heads, rows, heads[2:]))
     console.print(_rule_in_words())
@@ -63,7 +63,8 @@ def _print_thumb(console: Console, result: Check, system: UnitSystem) -> None:
     console.print(
         f"Rules of thumb know nothing of glass, facing, shade, fresh air or the hour. They add zones up: "
         f"{phrase(boat.volume_low, POWER, system)} to {phrase(boat.volume_high, POWER, system)} by volume, "
-        f"{phrase(boat.area, POWER, system)} by area; the block load here is {phrase(result.block, POWER, system)}."
+        f"{phrase(boat.area, POWER, system)} by area"
+        + (f"; the block load here is {phrase(result.block, POWER, system)}." if result.block == result.block else ".")
     )
 
 

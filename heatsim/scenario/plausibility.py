@@ -66,7 +66,7 @@ def _climate(resolved: Resolved) -> Iterator[Finding]:
     for default in resolved.defaults:
         if default.path.startswith("climate.") and "few observations" in default.source:
             yield Finding(
-                "weak_climate",
+                "weak-climate",
                 default.path,
                 "the sea's climatology rests on few observations here",
                 default.value,
@@ -80,7 +80,7 @@ def _day(day: Day, altitude: float) -> Iterator[Finding]:
     path = f"climate.{day.kind}"
     if day.dew_point > HIGHEST_DEW_POINT:
         yield Finding(
-            "dew_point_high",
+            "dew-point-high",
             f"{path}.dew_point",
             "the dew point is above almost every record",
             _shown(day.dew_point, "temperature"),
@@ -92,7 +92,7 @@ def _day(day: Day, altitude: float) -> Iterator[Finding]:
     wet = float(wet_bulb(day.dry_bulb_max, ratio, pressure))
     if wet > HIGHEST_WET_BULB:
         yield Finding(
-            "wet_bulb_high",
+            "wet-bulb-high",
             path,
             "the wet bulb is above the limit of human survival",
             f"{wet:.1f} degC",
@@ -107,7 +107,7 @@ def _persons(resolved: Resolved) -> Iterator[Finding]:
     if most > resolved.persons_aboard + 1e-9:
         clock = f"{minute // 60:02d}:{minute % 60:02d}"
         yield Finding(
-            "too_many_persons",
+            "too-many-persons",
             "yacht.persons",
             f"more persons in zones than aboard, at {clock}",
             f"{most:g}",
@@ -131,7 +131,7 @@ def _air(resolved: Resolved) -> Iterator[Finding]:
     if worst > 1e-6:
         clock = f"{when // 60:02d}:{when % 60:02d}"
         yield Finding(
-            "net_extract",
+            "net-extract",
             "flows",
             f"more air is extracted than brought in, at {clock}. {CARBON_MONOXIDE}",
             _shown(worst, "flow"),
@@ -142,7 +142,7 @@ def _air(resolved: Resolved) -> Iterator[Finding]:
         machinery = flow.source in spaces and spaces[flow.source].use in ("engine space", "bilge")
         if machinery and flow.target not in spaces and flow.target != OUTDOORS:
             yield Finding(
-                "air_from_machinery",
+                "air-from-machinery",
                 "flows",
                 f"{flow.name} brings air from {flow.source} to {flow.target}. " + CARBON_MONOXIDE,
                 _shown(flow.rate, "flow"),
@@ -165,7 +165,7 @@ def _outdoor_air(zone: Zone, path: str, resolved: Resolved) -> Iterator[Finding]
     opened = any(OUTDOORS in (o.first, o.second) and zone.name in (o.first, o.second) for o in resolved.openings)
     if outdoors + passed <= 0 and not opened:
         yield Finding(
-            "no_outdoor_air",
+            "no-outdoor-air",
             f"{path}.fresh_air",
             "the zone has no outdoor air at all",
             "0 m3/h",
@@ -177,7 +177,7 @@ def _outdoor_air(zone: Zone, path: str, resolved: Resolved) -> Iterator[Finding]
     )
     if people and supplied < 0.999 * FRESH_AIR * people:
         yield Finding(
-            "little_fresh_air",
+            "little-fresh-air",
             f"{path}.fresh_air",
             "less fresh air than the code asks for its persons",
             _shown(supplied, "flow"),
@@ -191,11 +191,11 @@ def _control(zone: Zone, path: str) -> Iterator[Finding]:
     if control is None:
         return
     if control.heating_limit == 0 or max(control.heating_on.values) == 0:
-        yield Finding("no_heating", f"{path}.heating", "the zone has no way of heating", "never")
+        yield Finding("no-heating", f"{path}.heating", "the zone has no way of heating", "never")
     lowest = min(control.cooling_setpoint.values)
     if lowest < COLDEST_SETPOINT:
         yield Finding(
-            "setpoint_low",
+            "setpoint-low",
             f"{path}.setpoint",
             "coils ice at setpoints this low in humid air",
             _shown(lowest, "temperature"),
@@ -205,7 +205,7 @@ def _control(zone: Zone, path: str) -> Iterator[Finding]:
     for minute in range(0, DAY, QUARTER):
         if at(control.heating_setpoint, minute) > at(control.cooling_setpoint, minute):
             yield Finding(
-                "setpoints_cross",
+                "setpoints-cross",
                 f"{path}.heating_setpoint",
                 "heating is set above cooling: both would run",
                 _shown(at(control.heating_setpoint, minute), "temperature"),
@@ -220,7 +220,7 @@ def _enclosure(zone: Zone, path: str, faces: list[Face]) -> Iterator[Finding]:
     least = (36.0 * math.pi) ** (1 / 3) * zone.volume ** (2 / 3)
     if area < least:
         yield Finding(
-            "open_enclosure",
+            "open-enclosure",
             f"{path}.faces",
             "the faces cannot enclose the volume; what is missing is taken as exchanging nothing",
             _shown(area, "area"),
@@ -229,7 +229,7 @@ def _enclosure(zone: Zone, path: str, faces: list[Face]) -> Iterator[Finding]:
         )
     if abs(zone.volume - zone.floor_area * zone.height) > 0.25 * zone.volume:
         yield Finding(
-            "volume_mismatch",
+            "volume-mismatch",
             f"{path}.volume",
             "volume differs from sole times height by more than a quarter",
             _shown(zone.volume, "volume"),
@@ -238,7 +238,7 @@ def _enclosure(zone: Zone, path: str, faces: list[Face]) -> Iterator[Finding]:
     soles = sum(face.area for face in faces if face.kind == "sole" and face.zone == zone.name)
     if soles > 1.1 * zone.floor_area:
         yield Finding(
-            "sole_too_large",
+            "sole-too-large",
             f"{path}.faces",
             "the soles are larger than the floor area",
             _shown(soles, "area"),
@@ -257,7 +257,7 @@ def _glass(zone: Zone, path: str, faces: list[Face]) -> Iterator[Finding]:
     for bearing, area in by_bearing.items():
         if area > limit:
             yield Finding(
-                "glass_larger_than_wall",
+                "glass-larger-than-wall",
                 f"{path}.faces",
                 f"glass at bearing {bearing:g} deg is larger than any wall there",
                 _shown(area, "area"),
@@ -270,7 +270,7 @@ def _construction(resolved: Resolved) -> Iterator[Finding]:
     for glazing in resolved.glazings:
         if glazing.g_value > HIGHEST_GLASS_GAIN:
             yield Finding(
-                "glass_gain_high",
+                "glass-gain-high",
                 f"glazings.{glazing.name}.g_value",
                 "the glass lets in more of the sun on its plane than any glass can",
                 _shown(glazing.g_value, "share"),
@@ -279,7 +279,7 @@ def _construction(resolved: Resolved) -> Iterator[Finding]:
             )
         if not 0.4 <= glazing.u_value <= 7.0:
             yield Finding(
-                "u_value_out_of_family",
+                "u-value-out-of-family",
                 f"glazings.{glazing.name}.u_value",
                 "the U-value is outside what glass has",
                 _shown(glazing.u_value, "film or u-value"),
@@ -297,7 +297,7 @@ def _construction(resolved: Resolved) -> Iterator[Finding]:
         value, (low, high) = u_value(through), FAMILIES[face.kind]
         if not low <= value <= high:
             yield Finding(
-                "u_value_out_of_family",
+                "u-value-out-of-family",
                 f"lay_ups.{lay_up.name}",
                 f"the U-value is unusual for a {face.kind}",
                 _shown(value, "film or u-value"),

@@ -19,23 +19,23 @@ SCENARIOS = Path(__file__).parents[2] / "scenarios"
 WATT_PER_BTU_H = 0.29307107017222  # NIST SP 811 appendix B.8
 
 CASES = {
-    "dew_point_high": changed("lay_ups:\n", "climate: {hot: {dry_bulb_max: 40 degC, dew_point: 34 degC}}\nlay_ups:\n"),
-    "wet_bulb_high": changed("lay_ups:\n", "climate: {hot: {dry_bulb_max: 46 degC, dew_point: 34 degC}}\nlay_ups:\n"),
-    "too_many_persons": changed("persons: 4", "persons: 3"),
-    "net_extract": changed("rate: 20 m3/h", "rate: 900 m3/h"),
-    "air_from_machinery": changed("source: cabin, target: outdoors", "source: engine space, target: cabin"),
-    "no_outdoor_air": changed(
+    "dew-point-high": changed("lay_ups:\n", "climate: {hot: {dry_bulb_max: 40 degC, dew_point: 34 degC}}\nlay_ups:\n"),
+    "wet-bulb-high": changed("lay_ups:\n", "climate: {hot: {dry_bulb_max: 46 degC, dew_point: 34 degC}}\nlay_ups:\n"),
+    "too-many-persons": changed("persons: 4", "persons: 3"),
+    "net-extract": changed("rate: 20 m3/h", "rate: 900 m3/h"),
+    "air-from-machinery": changed("source: cabin, target: outdoors", "source: engine space, target: cabin"),
+    "no-outdoor-air": changed(
         "    setpoint: 23 degC", "    setpoint: 23 degC\n    fresh_air: 0 m3/h\n    infiltration: 0 1/h"),
-    "little_fresh_air": changed("    setpoint: 23 degC", "    setpoint: 23 degC\n    fresh_air: 50 m3/h"),
-    "no_heating": changed("    setpoint: 23 degC", "    setpoint: 23 degC\n    heating: never"),
-    "setpoint_low": changed("23 degC", "19 degC"),
-    "setpoints_cross": changed("23 degC", "20.5 degC"),
-    "open_enclosure": changed("    height: 2 m\n", "    height: 2 m\n    volume: 400 m3\n"),
-    "volume_mismatch": changed("    height: 2 m\n", "    height: 2 m\n    volume: 60 m3\n"),
-    "sole_too_large": changed("kind: sole, area: 21 m2", "kind: sole, area: 30 m2"),
-    "glass_larger_than_wall": changed("area: 3 m2, cut_from: port side", "area: 45 m2"),
-    "glass_gain_high": changed("g_value: 0.75", "g_value: 0.91"),
-    "u_value_out_of_family": changed("thickness: 40 mm", "thickness: 400 mm"),
+    "little-fresh-air": changed("    setpoint: 23 degC", "    setpoint: 23 degC\n    fresh_air: 50 m3/h"),
+    "no-heating": changed("    setpoint: 23 degC", "    setpoint: 23 degC\n    heating: never"),
+    "setpoint-low": changed("23 degC", "19 degC"),
+    "setpoints-cross": changed("23 degC", "20.5 degC"),
+    "open-enclosure": changed("    height: 2 m\n", "    height: 2 m\n    volume: 400 m3\n"),
+    "volume-mismatch": changed("    height: 2 m\n", "    height: 2 m\n    volume: 60 m3\n"),
+    "sole-too-large": changed("kind: sole, area: 21 m2", "kind: sole, area: 30 m2"),
+    "glass-larger-than-wall": changed("area: 3 m2, cut_from: port side", "area: 45 m2"),
+    "glass-gain-high": changed("g_value: 0.75", "g_value: 0.91"),
+    "u-value-out-of-family": changed("thickness: 40 mm", "thickness: 400 mm"),
 }  # fmt: skip
 
 
@@ -50,8 +50,8 @@ def test_finding_appears_and_only_where_it_should(code: str) -> None:
 
 
 def test_carbon_monoxide_is_named_where_air_is_short() -> None:
-    found = findings(resolve(read_text(CASES["net_extract"])))
-    assert "Carbon monoxide" in next(finding.message for finding in found if finding.code == "net_extract")
+    found = findings(resolve(read_text(CASES["net-extract"])))
+    assert "Carbon monoxide" in next(finding.message for finding in found if finding.code == "net-extract")
 
 
 @pytest.mark.parametrize("name", DEMOS)
