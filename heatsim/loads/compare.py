@@ -89,9 +89,11 @@ def _loads(path: Path) -> xr.Dataset:
         if not data.exists():
             raise HeatsimError(Fault("must be a scenario file or a folder that `heatsim loads` wrote", value=str(path)))
         try:
-            return xr.load_dataset(data, engine="h5netcdf")
-        except OSError as error:
+            loads = xr.load_dataset(data, engine="h5netcdf")
+            json.loads(loads.attrs["resolved_scenario"])
+        except (OSError, ValueError, KeyError, TypeError) as error:
             raise HeatsimError(Fault("must be a data set that `heatsim loads` wrote", value=str(data))) from error
+        return loads
     from heatsim.loads.simulate import simulate
     from heatsim.scenario.reading import read
     from heatsim.scenario.resolve import resolve
