@@ -10,21 +10,29 @@ import os
 import shutil
 import tempfile
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from heatsim.errors import Fault, HeatsimError
 
-MANIFEST = "heatsim.json"
+MANIFEST, AUTHOR = "heatsim.json", "written by"
+"""The list of our files in a folder, and the key that says it is ours."""
 
 
 def ours(folder: Path) -> set[str]:
     """Names in a folder that heatsim wrote, by its manifest there."""
     try:
-        listed = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))["files"]
-    except (OSError, ValueError, KeyError, TypeError):
+        manifest = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
+    except (OSError, ValueError, RecursionError):
         return set()
-    return {name for name in listed if isinstance(name, str) and name == os.path.basename(name)} | {MANIFEST}
+    if (
+        not isinstance(manifest, dict)
+        or manifest.get(AUTHOR) != "heatsim"
+        or not isinstance(manifest.get("files"), list)
+    ):
+        return set()
+    named = {name for name in manifest["files"] if isinstance(name, str) and name == os.path.basename(name)}
+    return {name for name in named if name not in ("", os.curdir, os.pardir)} | {MANIFEST}
 
 
 def refuse(folder: Path, names: Sequence[str], force: bool) -> None:
@@ -71,26 +79,40 @@ def staged(folder: Path, force: bool) -> Iterator[Path]:
     force : bool
         Replace files listed as ours; files of ours that the new run does not write are removed.
     """
-    created = not folder.exists()
+    made = [path for path in (folder, *folder.parents) if not path.exists()]
     try:
         folder.mkdir(parents=True, exist_ok=True)
         work = Path(tempfile.mkdtemp(prefix=".heatsim-", dir=folder))
     except OSError as error:
-        raise HeatsimError(
-            Fault("the output folder must be writable", path="--out", value=f"{folder} ({error.strerror})")
-        ) from error
+        _remove(made)
+        raise _unwritable(folder, error) from error
     try:
         yield work
         names = sorted(path.name for path in work.iterdir())
         refuse(folder, names, force)
-        (work / MANIFEST).write_text(json.dumps({"written by": "heatsim", "files": names}, indent=1), encoding="utf-8")
+        (work / MANIFEST).write_text(json.dumps({AUTHOR: "heatsim", "files": names}, indent=1), encoding="utf-8")
         for stale in ours(folder) - set(names) - {MANIFEST}:
-            (folder / stale).unlink(missing_ok=True)
+            if not (folder / stale).is_dir():
+                (folder / stale).unlink(missing_ok=True)
         for name in [*names, MANIFEST]:
             os.replace(work / name, folder / name)
-    except BaseException:
+    except BaseException as error:
         shutil.rmtree(work, ignore_errors=True)
-        if created:
-            shutil.rmtree(folder, ignore_errors=True)
+        _remove(made)
+        if isinstance(error, OSError):
+            raise _unwritable(folder, error) from error
         raise
     shutil.rmtree(work, ignore_errors=True)
+
+
+def _remove(made: Sequence[Path]) -> None:
+    """Take away the folders this run made, innermost first; one that holds anything stays."""
+    for path in made:
+        with suppress(OSError):
+            path.rmdir()
+
+
+def _unwritable(folder: Path, error: OSError) -> HeatsimError:
+    return HeatsimError(
+        Fault("the output folder must be writable", path="--out", value=f"{folder} ({error.strerror or error})")
+    )

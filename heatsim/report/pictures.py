@@ -6,6 +6,7 @@ order; colours are ordered by lightness.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -215,7 +216,7 @@ def load_pictures(
 
     `sweep`, where the run itself has few headings, is the first day at many, for the rose.
     """
-    name = str(loads.attrs["title"]).removeprefix("heat and moisture loads of ")
+    name = plain(str(loads.attrs["title"]).removeprefix("heat and moisture loads of "))
     written: list[Path] = []
     if "day" not in loads.dims:
         from heatsim.loads.peaks import load_duration
@@ -239,8 +240,8 @@ def load_pictures(
         )  # fmt: skip
         if suffix:
             continue
-        for zone in cooled["zone"].values:
-            written.append(folder / f"zone-{safe_name(str(zone))}.png")
+        for zone, file in picture_names([str(zone) for zone in cooled["zone"].values]).items():
+            written.append(folder / file)
             one = cooled.sel(zone=zone)
             stacked_day(
                 one["load_by_cause"].transpose("time", "cause").values, one["latent_cooling"].values, hours,
@@ -255,9 +256,22 @@ def load_pictures(
     return written
 
 
-def safe_name(text: str) -> str:
-    """A file name from a zone's name: letters, digits and hyphens."""
-    return "".join(c if c.isalnum() and c.isascii() else "-" for c in text.lower()).strip("-") or "zone"
+def plain(text: str) -> str:
+    """Text as it stands: no dollar sign starts a formula."""
+    return text.replace("$", r"\$")
+
+
+def picture_names(zones: Sequence[str]) -> dict[str, str]:
+    """A file name for each zone, of letters, digits and hyphens; names that would meet are numbered."""
+    names: dict[str, str] = {}
+    for zone in zones:
+        letters = "".join(c if c.isalnum() and c.isascii() else "-" for c in zone.lower()).strip("-")
+        name, number = f"zone-{letters}.png" if letters else "zone.png", 1
+        while name in names.values():
+            number += 1
+            name = f"zone-{letters}-{number}.png" if letters else f"zone-{number}.png"
+        names[zone] = name
+    return names
 
 
 def _clock_hours(part: xr.Dataset) -> Array:
