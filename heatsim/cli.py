@@ -6,8 +6,10 @@ Exit codes: 0 done, 1 findings the user asked to fail on, 2 bad input, 130 inter
 from __future__ import annotations
 
 import json
+import os
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -40,15 +42,36 @@ def _guarded(function: Callable[..., Any]) -> Callable[..., Any]:
             click.echo("interrupted; nothing was written", err=True)
             sys.exit(130)
         except BrokenPipeError:
+            _close_output()
             sys.exit(0)
 
     return run
 
 
-def _console(stderr: bool = False) -> Console:
+def _console() -> Console:
+    """Standard output for tables: text as it stands, and quiet once nobody reads it."""
     from rich.console import Console
 
-    return Console(stderr=stderr, highlight=False, soft_wrap=False, width=None if sys.stdout.isatty() else 160)
+    class Output(Console):
+        def on_broken_pipe(self) -> None:
+            self.quiet = True
+            _close_output()
+
+    return Output(highlight=False, markup=False, emoji=False, width=None if sys.stdout.isatty() else 160)
+
+
+def _close_output() -> None:
+    """Let what is still buffered go nowhere, so that Python does not complain when it ends."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _emit(value: Any) -> None:
+    """One JSON object on standard output; whoever has stopped reading stops nothing else."""
+    try:
+        click.echo(json.dumps(value, indent=1, allow_nan=False))
+    except BrokenPipeError:
+        _close_output()
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -101,10 +124,12 @@ def check(
 ) -> None:
     """Validate FILE; list defaults with their leverage, findings, and the trade's rules of thumb beside."""
     from heatsim.loads.check import check as examine
+    from heatsim.loads.check import known_codes
 
+    known_codes(fail_on)
     result = examine(file, changes, leverage=not no_leverage, progress=_progress(as_json))
     if as_json:
-        click.echo(json.dumps(result.as_json(), indent=1))
+        _emit(result.as_json())
     else:
         from heatsim.report.checking import print_check
 
@@ -135,7 +160,7 @@ def loads(
 
     run_loads(
         file, out, changes, system, force=force, pictures=not no_pictures, progress=_progress(as_json or quiet),
-        console=None if as_json or quiet else _console(), emit=click.echo if as_json else None,
+        console=None if as_json or quiet else _console(), emit=_emit if as_json else None,
     )  # fmt: skip
 
 
@@ -151,7 +176,7 @@ def compare(first: Path, second: Path, system: Any, as_json: bool) -> None:
 
     result = differ(first, second, progress=_progress(as_json))
     if as_json:
-        click.echo(json.dumps(result.as_json(), indent=1))
+        _emit(result.as_json())
     else:
         from heatsim.report.checking import print_comparison
 
@@ -177,7 +202,7 @@ def schema() -> None:
     """Print the JSON Schema of the scenario file, for editors."""
     from heatsim.scenario.schema import json_schema
 
-    click.echo(json.dumps(json_schema(), indent=1))
+    _emit(json_schema())
 
 
 def _progress(silent: bool) -> Callable[[str, float], None] | None:

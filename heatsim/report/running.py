@@ -36,7 +36,7 @@ def run_loads(
     pictures: bool,
     progress: Callable[[str, float], None] | None,
     console: Console | None,
-    emit: Callable[[str], None] | None,
+    emit: Callable[[dict[str, Any]], None] | None,
 ) -> None:
     """Simulate a scenario file, print the zone table, write the results into `out`."""
     from heatsim.loads.peaks import peaks
@@ -56,7 +56,7 @@ def run_loads(
             _print(console, loads, peak, system)
     summary = summarise(loads, peak)
     if emit is not None:
-        emit(json.dumps(summary, indent=1))
+        emit(summary)
     if out is None:
         return
     sweep = _sweep(resolved, loads) if pictures else None
