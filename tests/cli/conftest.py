@@ -1,0 +1,62 @@
+"""Lets these tests use the bad files of the tests beside; gives every test a small boat and a way to run commands."""
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "scenario"))
+
+BOX = """\
+format: 1
+yacht: {name: Wagtail, length: 8 m, persons: 2}
+place: {region: CYC, month: 8, berth: alongside, heading: 90 deg}
+climate: {days: [hot]}
+zones:
+  saloon:
+    use: saloon
+    setpoint: 24 degC
+    quick: {deck: main, length: 3 m, beam: 2.5 m, height: 2 m}
+  cabin:
+    quick: {deck: main, length: 2 m, beam: 2 m, height: 2 m}
+"""
+
+Run = Callable[..., Result]
+
+
+@pytest.fixture
+def box(tmp_path: Path) -> Path:
+    """A sound file of an invented boat with two quick zones."""
+    file = tmp_path / "wagtail.yaml"
+    file.write_text(BOX, encoding="utf-8")
+    return file
+
+
+@pytest.fixture
+def run() -> Run:
+    """A command in this process; a traceback fails the test."""
+    from heatsim.cli import main
+
+    def invoke(*words: object) -> Result:
+        result = CliRunner().invoke(main, [str(word) for word in words])
+        if result.exception is not None and not isinstance(result.exception, SystemExit):
+            raise result.exception
+        assert "Traceback" not in result.output
+        return result
+
+    return invoke
+
+
+@pytest.fixture
+def sketched(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pictures as empty files: for tests of the folder, not of what is drawn."""
+    for name, at in (("stacked_day", 4), ("rose", 3)):
+        monkeypatch.setattr(f"heatsim.report.pictures.{name}", lambda *given, at=at, **_: given[at].touch())
+    monkeypatch.setattr("heatsim.report.running._sweep", lambda *_: None)
+
+
+def snapshot(folder: Path) -> dict[str, bytes]:
+    """Every file below a folder, with its content."""
+    return {str(p.relative_to(folder)): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
