@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 
     from heatsim.scenario.resolved import Resolved
 
+FILES = ("loads.nc", "hourly.csv", "summary.json")
+"""What every run with an output folder writes."""
+
 CAUTION = (
     "These are estimates from the description given. They support and do not replace a qualified designer, "
     "electrician, refrigeration engineer and local codes. Never site a self-contained unit or its return air in an "
@@ -45,9 +48,10 @@ def run_loads(
     from heatsim.scenario.resolve import resolve
 
     if out is not None:
-        refuse(out, ["loads.nc", "hourly.csv", "summary.json"], force)
-    scenario = read(file, changes)
-    resolved = resolve(scenario)
+        refuse(out, FILES, force)
+    resolved = resolve(read(file, changes))
+    if out is not None and pictures:
+        refuse(out, _pictures_of(resolved), force)
     loads = simulate(resolved, progress=progress)
     loads.attrs["overrides"] = json.dumps(list(changes))
     peak = peaks(loads)
@@ -61,15 +65,25 @@ def run_loads(
         return
     sweep = _sweep(resolved, loads) if pictures else None
     with staged(out, force) as work:
-        write_netcdf(loads, work / "loads.nc")
-        hourly_table(loads).to_csv(work / "hourly.csv", index=False, float_format="%.6g")
-        (work / "summary.json").write_text(json.dumps(summary, indent=1), encoding="utf-8")
+        write_netcdf(loads, work / FILES[0])
+        hourly_table(loads).to_csv(work / FILES[1], index=False, float_format="%.6g")
+        (work / FILES[2]).write_text(json.dumps(summary, indent=1), encoding="utf-8")
         if pictures:
             from heatsim.report.pictures import load_pictures
 
             load_pictures(loads, peak, work, system, sweep)
     if console is not None and not console.quiet:
         console.print(f"written to {out}: " + ", ".join(sorted(p.name for p in out.iterdir() if p.is_file())))
+
+
+def _pictures_of(resolved: Resolved) -> list[str]:
+    """Names of the first day's pictures or the year's, so that nobody waits for a run that ends in a refusal."""
+    from heatsim.report.pictures import picture_names
+
+    if not resolved.days:
+        return ["duration.png"]
+    zones = picture_names([zone.name for zone in resolved.zones if zone.control is not None])
+    return ["block.png", "headings.png", *zones.values()]
 
 
 def _sweep(resolved: Resolved, loads: xr.Dataset) -> xr.Dataset | None:
