@@ -6,7 +6,7 @@ never as a remainder, so that the balance of an hour is a check.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 import numpy.typing as npt
@@ -16,7 +16,7 @@ from heatsim.network.base import MOISTURE_SOURCES, Network, crossings
 from heatsim.network.drivers import EVAPORATION
 from heatsim.physics.moist_air import relative_humidity
 from heatsim.solve.base import Advanced, Mode
-from heatsim.solve.stepping import Operators, recover
+from heatsim.solve.stepping import Operators, Readout, change_rows, mean_rows, read_off
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
@@ -63,21 +63,19 @@ def hours(line: Line, stretch: Stretch) -> Hours:
         runs, steps = values.shape[:2]
         return np.asarray(values.reshape(runs, steps // per_hour, per_hour, *values.shape[2:]).mean(axis=2))
 
-    nodes, gain = _gains(line.heat, line.heat_operators, stretch.heat, stretch.heat_u, stretch.number)
-    wet_nodes, wet_gain = _gains(
-        line.moisture, line.moisture_operators, stretch.moisture, stretch.moisture_u, stretch.number
-    )
-    runs = nodes.shape[0]
-    air = mean(nodes[..., line.heat.supplied])
-    radiant = mean(nodes[..., line.heat.notes["radiant"].astype(int)])
+    gain = _gains(line.heat, line.heat_operators, stretch.heat, stretch.heat_u, stretch.number)
+    wet = (line.moisture_operators, stretch.moisture, stretch.moisture_u, stretch.number)
+    wet_gain = _gains(line.moisture, *wet)
+    states = mean(_states(line.heat, line.heat_operators, stretch.heat, stretch.heat_u, stretch.number))
+    runs, zones = states.shape[0], len(line.zones)
+    air, radiant = states[..., :zones], states[..., zones : 2 * zones]
     q, vapour = stretch.heat.heat, np.broadcast_to(stretch.moisture.heat, (runs, *stretch.moisture.heat.shape[1:]))
-    humidity = np.broadcast_to(mean(wet_nodes) + stretch.moisture_origin, air.shape)
+    humidity = np.broadcast_to(mean(_humidity(line, stretch)) + stretch.moisture_origin, air.shape)
     gain, wet_gain = mean(gain), np.broadcast_to(mean(wet_gain), (runs, *mean(wet_gain).shape[1:]))
     cooling, heating = mean(np.maximum(-q, 0.0)), mean(np.maximum(q, 0.0))
     removed = mean(np.maximum(-vapour, 0.0))
     mode = stretch.heat.mode
-    skins = line.heat.notes["outer_skin"].astype(int)
-    faces = np.where(skins >= 0, mean(nodes[..., skins]), np.nan)
+    faces = np.where(line.heat.notes["outer_skin"] >= 0, states[..., 2 * zones :], np.nan)
     return Hours(
         air_temperature=air,
         radiant_temperature=radiant,
@@ -97,6 +95,16 @@ def hours(line: Line, stretch: Stretch) -> Hours:
         energy_residual=residual(gain, cooling - heating),
         moisture_residual=residual(wet_gain * EVAPORATION, removed * EVAPORATION),
     )
+
+
+def _humidity(line: Line, stretch: Stretch) -> Array:
+    """Step means of every zone's humidity ratio above the origin (run, step, zone)."""
+    operators, zones = line.moisture_operators, len(line.zones)
+    if "states" not in operators.readouts:
+        nothing = np.zeros((zones, len(line.moisture.drivers)))
+        operators.readouts["states"] = tuple(mean_rows(op, np.eye(zones), nothing) for op in operators.regimes)
+    u = stretch.moisture_u
+    return read_off(operators, operators.readouts["states"], stretch.moisture, u[0], u[1], stretch.number)
 
 
 def residual(gain: Array, removed: Array) -> Array:
@@ -130,29 +138,43 @@ def _recovering(line: Line, stretch: Stretch) -> npt.NDArray[np.bool_]:
     return np.asarray(stretch.heat.entering & (above | below), dtype=bool)
 
 
-def _gains(
-    network: Network, operators: Operators, advanced: Advanced, u: Array, number: Indices
-) -> tuple[Array, Array]:
-    """Step means of all nodes, and the flow into each zone by path with storage last, (run, step, zone, path)."""
-    u_start, u_end = (np.broadcast_to(edge, (advanced.heat.shape[0], *edge.shape[1:])) for edge in u)
-    states = recover(operators, advanced, u_start, u_end, number)
-    zones, paths = len(network.zones), len(network.paths)
-    forms = crossings(network)
-    runs, steps = states.mean.shape[:2]
-    flow = np.empty((runs, steps, zones * paths))
-    middle = (u_start + u_end) / 2.0
-    # Differences only: the forms' rows sum to zero over temperatures, so a common origin keeps digits. Moisture comes
-    # counted from outdoors already, and what is as humid as outdoors must stay exactly zero.
-    origin = 0.0 if network.paths == MOISTURE_SOURCES else float(states.mean.mean())
-    nodes = states.mean - origin
-    middle[..., [not driver.weights for driver in network.drivers]] -= origin
-    for r in np.unique(number):
-        here = number == r
-        flow[:, here] = nodes[:, here] @ forms.from_nodes[r].T + middle[:, here] @ forms.from_drivers[r].T
-    gain = flow.reshape(runs, steps, zones, paths)
+def _gains(network: Network, operators: Operators, advanced: Advanced, u: Array, number: Indices) -> Array:
+    """Flow into each zone by path with storage last (run, step, zone, path); all rows map equal temperatures to zero.
+
+    Moisture comes counted from outdoors already, and what is as humid as outdoors must stay exactly zero.
+    """
+    if "gains" not in operators.readouts:
+        operators.readouts["gains"] = tuple(_gain_rows(network, operators, r) for r in range(network.regimes))
+    origin = None
+    if network.paths != MOISTURE_SOURCES:
+        base = float(u[..., [not driver.weights for driver in network.drivers]].mean())
+        massive = np.full(int(np.sum(network.capacity > 0.0)), base)
+        origin = (massive, np.array([0.0 if driver.weights else base for driver in network.drivers]))
+    rows = read_off(operators, operators.readouts["gains"], advanced, u[0], u[1], number, origin)
+    return rows.reshape(*rows.shape[:2], len(network.zones), len(network.paths))
+
+
+def _gain_rows(network: Network, operators: Operators, regime: int) -> Readout:
+    """Rows (zone × path) of one regime: crossings of the boundary from means, storage from the change of states."""
+    op, forms = operators.regimes[regime], crossings(network)
+    crossing = mean_rows(op, forms.from_nodes[regime], forms.from_drivers[regime])
     massive = np.flatnonzero(network.capacity > 0.0)
-    for zone in range(zones):
+    stored = np.zeros((len(network.zones) * len(network.paths), len(massive)))
+    for zone in range(len(network.zones)):
         own = network.zone_of[massive] == zone
-        change = states.change[..., own] @ network.capacity[massive[own]]
-        gain[..., zone, paths - 1] = -change / operators.step
-    return states.mean, gain
+        stored[(zone + 1) * len(network.paths) - 1, own] = -network.capacity[massive[own]] / operators.step
+    storage = change_rows(op, stored)
+    return Readout(*(getattr(crossing, f.name) + getattr(storage, f.name) for f in fields(Readout)))
+
+
+def _states(network: Network, operators: Operators, advanced: Advanced, u: Array, number: Indices) -> Array:
+    """Means of zone air, radiant nodes and outside skins (run, step, 2 zones + faces), °C."""
+    if "states" not in operators.readouts:
+        chosen = [*network.supplied, *network.notes["radiant"].astype(int), *network.notes["outer_skin"].astype(int)]
+        of_nodes = np.zeros((len(chosen), len(network.nodes)))
+        for row, node in enumerate(chosen):
+            if node >= 0:
+                of_nodes[row, node] = 1.0
+        nothing = np.zeros((len(chosen), len(network.drivers)))
+        operators.readouts["states"] = tuple(mean_rows(op, of_nodes, nothing) for op in operators.regimes)
+    return read_off(operators, operators.readouts["states"], advanced, u[0], u[1], number)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 Array = npt.NDArray[np.float64]
 
 INK, PAPER, QUIET = "#1d2b33", "#fbfaf6", "#8b979c"
-FRAME, POLAR_FRAME = (0.065, 0.12, 0.71, 0.79), (0.12, 0.08, 0.76, 0.76)
+FRAME, POLAR_FRAME = (0.075, 0.12, 0.70, 0.79), (0.12, 0.08, 0.76, 0.76)
 """Axes within the picture, as shares of it; fixed, since finding them by drawing takes longer than the picture."""
 LATENT = "latent"
 STYLE: dict[str, tuple[str, str, str]] = {

@@ -90,7 +90,7 @@ def _sweep(resolved: Resolved, loads: xr.Dataset) -> xr.Dataset | None:
     """Block load by heading for the rose: the first day at every 15°, unless the run swept already or is a year."""
     from heatsim.loads.simulate import simulate
 
-    if not resolved.days or loads.sizes["heading"] > 3:
+    if "day" not in loads.dims or loads.sizes["heading"] > 3:
         return None
     turned = replace(resolved.place, headings=tuple(float(h) for h in range(0, 360, 15)))
     return simulate(replace(resolved, place=turned, days=resolved.days[:1]), step=900.0, causes=False)

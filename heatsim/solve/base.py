@@ -2,7 +2,7 @@
 
 A `System` (network/base.py) is `C dT/dt = K T + B u + S q`, read by thermostats as `Y T`. `prepare` condenses out the
 massless nodes and turns each regime into the exact step operators of one step length; `advance` carries a batch of runs
-over a stretch of steps, with control as part of each step; `recover` gives the means of all nodes, massless ones
+over a stretch of steps, with control as part of each step; `read_off` gives means of any nodes, massless ones
 included, over each step. Every public array has a leading `run` axis; one boat is a batch of one.
 
 Within a step the drivers run straight from `u_start` to `u_end` and the solution is exact for that course. A zone is

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 
@@ -31,6 +31,8 @@ class Operators:
     patterns: Patterns
     chords: dict[bytes, Array] = field(default_factory=dict)
     """(I − day matrix)⁻¹ by course of regimes, made when first met (periodic.py)."""
+    readouts: dict[str, tuple[Readout, ...]] = field(default_factory=dict)
+    """Rows read off each regime, by what they are for, made when first asked for."""
 
 
 @dataclass(frozen=True)
@@ -235,34 +237,77 @@ def _physical(operators: Operators, z: Array, current: Indices) -> Array:
 
 
 @dataclass(frozen=True)
-class Recovered:
-    """Means of all nodes over each step (run, step, node), and the massive nodes' change of state over it."""
+class Readout:
+    """Rows to be read off each step of one regime: row = state z₀ + start u₀ + end u₁ + heat q̄ + slope σ."""
 
-    mean: Array
-    change: Array
+    state: Array
+    start: Array
+    end: Array
+    heat: Array
+    slope: Array
 
 
-def recover(operators: Operators, advanced: Advanced, u_start: Array, u_end: Array, regime: Indices) -> Recovered:
-    """Step means of every node, massless ones included, and end less start of the massive ones.
+def mean_rows(op: StepOperators, of_nodes: Array, of_drivers: Array) -> Readout:
+    """Rows that are linear in the step means of all nodes (row, node), massless ones included, and of the drivers."""
+    c = op.condensed
+    R = of_nodes @ c.from_state @ op.from_modes
+    direct = (of_nodes @ c.from_drivers + of_drivers) / 2.0
+    return Readout(
+        _through(op, op.mean, R),
+        R @ op.mean_start + direct,
+        R @ op.mean_end + direct,
+        R @ op.heat_mean + of_nodes @ c.from_heat,
+        R @ op.slope_mean,
+    )
+
+
+def change_rows(op: StepOperators, of_states: Array) -> Readout:
+    """Rows that are linear in the massive nodes' change over the step (row, massive node)."""
+    R = of_states @ op.from_modes
+    return Readout(_through(op, op.decay, R) - R, R @ op.end_start, R @ op.end_end, R @ op.heat_end, R @ op.slope_end)
+
+
+def _through(op: StepOperators, operator: tuple[Array, Array], rows: Array) -> Array:
+    """rows · F for an operator F of `op`."""
+    first, second = operator
+    if op.form is Form.DENSE:
+        return np.asarray(rows @ first)
+    if op.form is Form.SYMMETRIC:
+        return np.asarray(rows * first)
+    return np.asarray(rows * first + (rows * second)[:, op.pair])
+
+
+def read_off(
+    operators: Operators,
+    readouts: Sequence[Readout],
+    advanced: Advanced,
+    u_start: Array,
+    u_end: Array,
+    regime: Indices,
+    origin: tuple[Array, Array] | None = None,
+) -> Array:
+    """Read rows off every step.
+
+    Parameters
+    ----------
+    readouts : sequence of Readout
+        One for each regime, all with the same rows.
+    origin : (massive node,) array and (driver,) array, optional
+        A state and drivers that every row maps to zero; subtracted first to keep digits.
 
     Returns
     -------
-    Recovered
-        `mean` (run, step, node) °C, `change` (run, step, massive node) K.
+    (run, step, row) array
     """
     runs, steps = advanced.heat.shape[:2]
-    nodes, massive = len(operators.system.nodes), advanced.start.shape[2]
-    mean, change = np.empty((runs, steps, nodes)), np.empty((runs, steps, massive))
+    rows = np.empty((runs, steps, len(readouts[0].state)))
     regime = np.broadcast_to(regime, (runs, steps))
+    u_start, u_end = (np.broadcast_to(u, (runs, *u.shape[1:])) for u in (u_start, u_end))
     for r in np.unique(regime):
-        op, here = operators.regimes[r], regime == r
-        z, q, s, a, b = (v[here] for v in (advanced.start, advanced.heat, advanced.slope, u_start, u_end))
-        inner = op.apply(op.mean, z) + a @ op.mean_start.T + b @ op.mean_end.T
-        inner += q @ op.heat_mean.T + s @ op.slope_mean.T
-        outer = op.apply(op.decay, z) + a @ op.end_start.T + b @ op.end_end.T
-        outer += q @ op.heat_end.T + s @ op.slope_end.T
-        c = op.condensed
-        mean[here] = inner @ (c.from_state @ op.from_modes).T
-        mean[here] += (a + b) @ (c.from_drivers.T / 2.0) + q @ c.from_heat.T
-        change[here] = (outer - z) @ op.from_modes.T
-    return Recovered(mean, change)
+        here, form, op = regime == r, readouts[r], operators.regimes[r]
+        z, a, b = advanced.start[here], u_start[here], u_end[here]
+        if origin is not None:
+            z, a, b = z - op.to_modes @ origin[0], a - origin[1], b - origin[1]
+        value = z @ form.state.T + a @ form.start.T + b @ form.end.T
+        rows[here] = value + advanced.heat[here] @ form.heat.T + advanced.slope[here] @ form.slope.T
+    return rows

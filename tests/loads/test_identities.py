@@ -83,7 +83,8 @@ def solved() -> tuple[Line, Stretch]:
 
 
 def _residual(line: Line, stretch: Stretch) -> float:
-    return float(hours(line, stretch).energy_residual.max())
+    fresh = replace(line, heat_operators=replace(line.heat_operators, readouts={}))
+    return float(hours(fresh, stretch).energy_residual.max())
 
 
 def test_the_balance_as_it_stands(solved: tuple[Line, Stretch]) -> None:

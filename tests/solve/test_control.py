@@ -14,7 +14,7 @@ from heatsim.solve.forms import Form
 from heatsim.solve.kernel import advance_compiled
 from heatsim.solve.periodic import repeat_day
 from heatsim.solve.reference import reference_run
-from heatsim.solve.stepping import advance, force, prepare, recover
+from heatsim.solve.stepping import advance, force, mean_rows, prepare, read_off
 
 
 def _run(system: System, u, limits: float, step: float = 900.0, form: Form | None = None, stepper=advance) -> Advanced:  # type: ignore[no-untyped-def]
@@ -58,7 +58,8 @@ def test_held_zones_keep_the_setpoint_on_the_mean_too() -> None:
     u = random_day(rng, system, 96)
     operators, regime = prepare(system, 900.0), np.zeros(96, dtype=int)
     done = _run(system, u, np.inf)
-    mean = recover(operators, done, u[0], u[1], regime).mean @ system.Y.T
+    rows = mean_rows(operators.regimes[0], system.Y[:, :], np.zeros((4, system.B.shape[2])))
+    mean = read_off(operators, [rows], done, u[0], u[1], regime)
     held = (done.mode == Mode.HOLD_COOL) & ~done.entering
     assert held.sum() > 100
     np.testing.assert_allclose(mean[held], 24.0, atol=1e-9)

@@ -13,7 +13,7 @@ from toys import band, random_day, random_system, toy_system
 from heatsim.errors import HeatsimError
 from heatsim.solve.base import Form
 from heatsim.solve.forms import condense, phi, phi_matrix, step_operators
-from heatsim.solve.stepping import advance, force, prepare, recover
+from heatsim.solve.stepping import advance, change_rows, force, mean_rows, prepare, read_off
 
 
 @pytest.mark.parametrize(
@@ -126,10 +126,12 @@ def test_means_of_all_nodes_close_the_balance() -> None:
     u, regime = random_day(rng, system, 96, 2), np.zeros(96, dtype=int)
     start = np.full((2, int(np.sum(system.capacity > 0))), 24.0)
     done = advance(operators, start, force(operators, u[0], u[1], regime), regime, band(6, 96, 2))
-    states = recover(operators, done, u[0], u[1], regime)
-    flow = states.mean @ system.K[0].T + (u[0] + u[1]) / 2.0 @ system.B[0].T + done.heat @ system.S.T
+    op, none = operators.regimes[0], np.zeros((len(system.nodes), system.B.shape[2]))
+    means = read_off(operators, [mean_rows(op, np.eye(len(system.nodes)), none)], done, u[0], u[1], regime)
     massive = system.capacity > 0
-    flow[..., massive] -= states.change * system.capacity[massive] / 900.0
+    change = read_off(operators, [change_rows(op, np.eye(int(massive.sum())))], done, u[0], u[1], regime)
+    flow = means @ system.K[0].T + (u[0] + u[1]) / 2.0 @ system.B[0].T + done.heat @ system.S.T
+    flow[..., massive] -= change * system.capacity[massive] / 900.0
     assert np.abs(flow).max() < 1e-9 * np.abs(done.heat).max()
 
 
