@@ -3,8 +3,8 @@
 Topology, conduction, capacities, sun and gains are the heat network's. Every link that stands for a law is worked out
 from the law at each moment by the functions of physics/: convection by the hour's wind, T⁴ exchange with sky, sea,
 awnings and between inner skins, natural convection by the actual sign, doors by the actual temperature difference,
-outdoor air by the hour's density, people's heat at the actual air temperature. Nodes without capacity get a small one,
-so that all is one plain differential equation; control is by events (solve/reference.py).
+outdoor air by the hour's density (network/laws.py), people's heat at the actual air temperature. Nodes without
+capacity get a small one, so that all is one plain differential equation; control is by events (solve/reference.py).
 """
 
 from __future__ import annotations
@@ -18,11 +18,10 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.loads.line import Line, Stretch, bands, make_line, one_blas_thread, solve_days
-from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT, air_links, exchange
 from heatsim.network.base import LAWS, Network, System
 from heatsim.network.drivers import GAS_CONSTANT
-from heatsim.network.heat import BLIND_AWAY, CLOSED_GAP_CONVECTION
-from heatsim.network.regimes import at, blinded
+from heatsim.network.laws import Moment, law_groups
+from heatsim.network.regimes import at
 from heatsim.physics import films
 from heatsim.scenario.resolved import Resolved
 from heatsim.solve.base import Band
@@ -41,8 +40,8 @@ LIGHT_TIME = 5.0
 MOST_DAYS = 6
 SOLVER = Solver("BDF", rtol=1e-6, atol=1e-5, atol_heat=10.0, longest=300.0)
 """1e-5 K and 10 J in hours of 1e5 to 1e7 J: a hundred times finer than what is to be told apart (1 %)."""
-UNSCALED = ("outer_sun", "long_wave", "awning_long_wave", "air_correction", "people")
-"""Drivers that the laws replace."""
+ALL = (*LAWS, "people")
+"""All laws, with people's sensible heat at the actual air temperature."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +55,7 @@ class UnlinearisedDay:
     evaluations: int
 
 
-def compare_day(resolved: Resolved, day: int = 0, heading: int = 0, laws: tuple[str, ...] = LAWS) -> pd.DataFrame:
+def compare_day(resolved: Resolved, day: int = 0, heading: int = 0, laws: tuple[str, ...] = ALL) -> pd.DataFrame:
     """The engine's day beside the unlinearised one.
 
     Parameters
@@ -64,7 +63,7 @@ def compare_day(resolved: Resolved, day: int = 0, heading: int = 0, laws: tuple[
     day, heading : int
         Which of the scenario's days and headings.
     laws : tuple of str
-        Which laws are evaluated (of `network.base.LAWS`, and "people"); the others stay as in the linear network.
+        Which laws are evaluated, of `ALL`; the others stay as in the linear network.
 
     Returns
     -------
@@ -108,7 +107,7 @@ def difference(line: Line, stretch: Stretch, exact: UnlinearisedDay) -> pd.DataF
 
 
 def unlinearised_day(
-    line: Line, stretch: Stretch, *, laws: tuple[str, ...] = (*LAWS, "people"), light_time: float = LIGHT_TIME
+    line: Line, stretch: Stretch, *, laws: tuple[str, ...] = ALL, light_time: float = LIGHT_TIME
 ) -> UnlinearisedDay:
     """Carry the first run of a solved day through the laws until it is periodic.
 
@@ -134,7 +133,7 @@ def unlinearised_day(
             boat.begin = begin
             segment = Segment(boat, mode, step_band(band, begin))
             x, jump = open_modes(segment, x)
-            samples = np.arange(1, end - begin + 1) * boat.step
+            samples = np.asarray(np.arange(1, end - begin + 1) * boat.step, dtype=np.float64)
             states, used, _, work = carry(segment, x, samples, SOLVER)
             x, mode, evaluations = states[-1], segment.mode, evaluations + work
             used = np.concatenate([np.zeros((1, used.shape[1])), used + jump])
@@ -175,11 +174,7 @@ class _Boat:
         self.G, self.Y = system.S / self.capacity[:, None], network.controlled
         self._zero = np.zeros(len(network.zones))
         self.knots = _Knots(line, stretch, laws)
-        self.groups = [
-            _GROUPS[law](self, np.flatnonzero(network.law == LAWS.index(law)))
-            for law in LAWS
-            if law in laws and law in _GROUPS and np.any(network.law == LAWS.index(law))
-        ]
+        self.groups = law_groups(network, line.resolved, line.regimes, laws)
 
     def start(self, system: System, stretch: Stretch) -> Array:
         """All nodes as the linear engine has them when the day begins."""
@@ -207,9 +202,9 @@ class _Boat:
         network = self.network
         ends = np.concatenate([x, now.u])
         source, target = ends[network.source], x[network.target]
-        G, more = network.conductance[now.regime].copy(), np.zeros(len(network.target))
+        G, more = network.conductance[now.moment.regime].copy(), np.zeros(len(network.target))
         for group in self.groups:
-            G[group.links], more[group.links] = group(now, source[group.links], target[group.links])
+            G[group.links], more[group.links] = group(now.moment, source[group.links], target[group.links])
         return G, source - target, more
 
     def rates(self, t: float, x: Array) -> Array:
@@ -242,14 +237,9 @@ class _Boat:
 class _Now:
     """What drives the boat at one moment; `u` the network's drivers, `sources` (node,) W, `present` persons."""
 
-    regime: int
-    wind: float
+    moment: Moment
     u: Array
     sources: Array
-    sky: float
-    air: float
-    sea: float
-    density: float
     present: Array
 
 
@@ -298,8 +288,7 @@ class _Knots:
         """A moment of step k."""
         first, last = self.values[0, k], self.values[1, k]
         u, sources, scalars, present = np.split(first + (last - first) * share, self.cuts)
-        sky, air, sea, density = (float(v) for v in scalars)
-        return _Now(regime, wind, u, sources, sky, air, sea, density, present)
+        return _Now(Moment(regime, wind, *(float(v) for v in scalars)), u, sources, present)
 
     def people(self, now: _Now, x: Array) -> Array:
         """People's sensible heat at each node's actual air, (node,) W."""
@@ -323,195 +312,3 @@ def _absorbed(line: Line, stretch: Stretch) -> Array:
     opaque = np.array([face.absorptance for face in faces])
     area = np.array([face.area for face in faces])
     return np.asarray(area * np.where(glass, stretch.sun.outer_absorbed[0], opaque * stretch.sun.incident[0]))
-
-
-class _Group:
-    """Links of one law. A call gives their conductance, and heat beyond it, from temperatures of source and target."""
-
-    def __init__(self, boat: _Boat, links: Indices) -> None:
-        self.links, self.items = links, boat.network.item[links]
-        self.resolved, self.regimes = boat.line.resolved, boat.line.regimes
-        self.base = boat.network.conductance[:, links]
-        self.prepare(boat)
-
-    def prepare(self, boat: _Boat) -> None:
-        """Look up what the law needs."""
-
-    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
-        """Conductance (link,) W/K and further heat (link,) W."""
-        raise NotImplementedError
-
-
-class _OutsideFilm(_Group):
-    """Convection to air, and T⁴ to the sky, the sea and what else lies below the horizon."""
-
-    def prepare(self, boat: _Boat) -> None:
-        faces = [self.resolved.faces[i] for i in self.items]
-        self.area = np.array([face.area for face in faces])
-        self.emissivity = np.array([face.emissivity for face in faces])
-        self.sky = (1.0 + np.cos(np.radians([face.tilt for face in faces]))) / 2.0
-        self.sea = np.array([face.foreground.sea for face in faces])
-        self.given = np.array([np.nan if face.outside_film is None else face.outside_film for face in faces])
-        self.covered = _covered(self.resolved, self.regimes.awning, self.items)
-        self.closed = _closed(self.resolved, self.items)
-
-    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
-        covered = self.covered[now.regime]
-        convection = np.where(np.isnan(self.given), films.outside_convection(now.wind), self.given)
-        convection = convection * (1.0 - covered * self.closed)
-        sky = films.radiative_coefficient(target, now.sky, self.emissivity) * self.sky * (1.0 - covered)
-        low = films.radiative_coefficient(target, now.air, self.emissivity) * (1.0 - self.sky) * (1.0 - self.sea)
-        sea = films.radiative_coefficient(target, now.sea, self.emissivity) * (1.0 - self.sky) * self.sea
-        film = convection + sky + low + sea
-        return self.area * film, self.area * (sky * (now.sky - source) + sea * (now.sea - source))
-
-
-class _AwningGap(_Group):
-    """T⁴ between a face and the awning above it, and convection where the gap is closed."""
-
-    def prepare(self, boat: _Boat) -> None:
-        faces = [self.resolved.faces[i] for i in self.items]
-        self.area = np.array([face.area for face in faces])
-        self.emissivity = np.array([face.emissivity for face in faces])
-        self.sky = (1.0 + np.cos(np.radians([face.tilt for face in faces]))) / 2.0
-        self.covered = _covered(self.resolved, self.regimes.awning, self.items)
-        self.closed = _closed(self.resolved, self.items)
-
-    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
-        radiation = films.radiative_coefficient(source, target, self.emissivity) * self.sky
-        return self.area * (radiation + CLOSED_GAP_CONVECTION * self.closed) * self.covered[now.regime], 0.0
-
-
-class _AwningTop(_Group):
-    """Convection of an awning, on both sides where its gap is open, and T⁴ from its top to the sky."""
-
-    def prepare(self, boat: _Boat) -> None:
-        awnings = [self.resolved.awnings[a] for a in self.items]
-        areas = [sum(face.area for face in self.resolved.faces if face.awning == a.name) for a in awnings]
-        self.area = np.maximum(areas, 1e-6)
-        self.emissivity = np.array([a.emissivity for a in awnings])
-        self.sides = np.array([2.0 if a.open_gap else 1.0 for a in awnings])
-
-    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
-        sky = films.radiative_coefficient(target, now.sky, self.emissivity)
-        film = films.outside_convection(now.wind) * self.sides + sky
-        return self.area * film, self.area * sky * (now.sky - source)
-
-
-class _InsideConvection(_Group):
-    """Convection at inner skins: forced while the fan runs, else natural by the actual direction of the heat flow."""
-
-    def prepare(self, boat: _Boat) -> None:
-        faces = [self.resolved.faces[i // 2] for i in self.items]
-        side = self.items % 2
-        self.area = np.array([face.area for face in faces])
-        self.tilt = np.array([face.tilt for face in faces])
-        self.tilt = np.where(side == 0, self.tilt, 180.0 - self.tilt)
-        given = [face.inside_film if s == 0 else None for face, s in zip(faces, side, strict=True)]
-        self.given = np.array([np.nan if film is None else film for film in given])
-        number = {zone.name: i for i, zone in enumerate(self.resolved.zones)}
-        zones = [number[face.zone if s == 0 else face.beyond] for face, s in zip(faces, side, strict=True)]
-        self.fan = self.regimes.fan[:, zones]
-        self.forced = films.forced_inside_convection(films.FAN_AIR_CHANGES, self.tilt)
-        self.to_air = np.isin(boat.network.target[self.links], boat.network.supplied)
-
-    def film(self, now: _Now, source: Array, target: Array) -> Array:
-        """Convective coefficient."""
-        warmer = np.where(self.to_air, source > target, target > source)
-        natural = films.natural_inside_convection(self.tilt, warmer)
-        fan = self.fan[now.regime]
-        return np.where(np.isnan(self.given), fan * self.forced + (1.0 - fan) * natural, self.given)
-
-    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
-        return self.area * self.film(now, source, target), 0.0
-
-
-class _BlindConvection(_InsideConvection):
-    """The same on both sides of a closed blind."""
-
-    def prepare(self, boat: _Boat) -> None:
-        faces, self.items = self.items, 2 * self.items
-        super().prepare(boat)
-        order = blinded(self.resolved)
-        self.closed = self.regimes.blind[:, [order.index(i) for i in faces]]
-
-    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
-        closed = self.closed[now.regime]
-        film = 2.0 * self.film(now, source, target) * closed + BLIND_AWAY * (1.0 - closed)
-        return self.area * film, 0.0
-
-
-class _ScheduledFilm(_InsideConvection):
-    """Convection and T⁴ to a space of scheduled temperature."""
-
-    def prepare(self, boat: _Boat) -> None:
-        super().prepare(boat)
-        self.to_air[:] = False
-        self.emissivity = np.array([self.resolved.faces[i // 2].inside_emissivity for i in self.items])
-
-    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
-        radiation = films.radiative_coefficient(source, target, self.emissivity)
-        return self.area * (self.film(now, source, target) + radiation), 0.0
-
-
-class _LongWave(_Group):
-    """T⁴ where the network has it linearised about one temperature, with the same enclosure factors."""
-
-    def prepare(self, boat: _Boat) -> None:
-        about = self.items.astype(float)
-        self.factor = self.base / films.radiative_coefficient(about, about, 1.0)
-
-    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
-        return self.factor[now.regime] * films.radiative_coefficient(source, target, 1.0), 0.0
-
-
-class _Door(_Group):
-    """Air through doors and stairs between zones by the actual temperature difference."""
-
-    def prepare(self, boat: _Boat) -> None:
-        index = {name: i for i, name in enumerate(boat.network.zones)}
-        streams = air_links(self.resolved, self.regimes, index)
-        self.streams = [streams[i] for i in self.items]
-
-    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
-        volume = np.array([self.volume(i, now, source, target) for i in range(len(self.items))])
-        return volume * DRY_AIR_DENSITY * MOIST_HEAT, 0.0
-
-    def volume(self, i: int, now: _Now, source: Array, target: Array) -> float:
-        """Flow of the group's i-th stream. [m³/s]"""
-        stream = self.streams[i]
-        if stream.opening < 0:
-            return float(stream.volume[now.regime])
-        share = self.regimes.opening[now.regime, stream.opening]
-        wind = now.wind if stream.source < 0 else 0.0
-        opening = self.resolved.openings[stream.opening]
-        return float(share * exchange(opening, float(source[i] - target[i]), wind))
-
-
-class _OutdoorAir(_Door):
-    """Outdoor air at its own density; through doors and hatches by wind and the actual temperature difference."""
-
-    def __call__(self, now: _Now, source: Array, target: Array) -> tuple[Array, Array | float]:
-        volume = np.array([self.volume(i, now, source, target) for i in range(len(self.items))])
-        return volume * now.density * MOIST_HEAT, 0.0
-
-
-_GROUPS: dict[str, type[_Group]] = {
-    "outside_film": _OutsideFilm, "awning_gap": _AwningGap, "awning_top": _AwningTop,
-    "inside_convection": _InsideConvection, "blind_convection": _BlindConvection, "scheduled_film": _ScheduledFilm,
-    "long_wave": _LongWave, "door": _Door, "outdoor_air": _OutdoorAir,
-}  # fmt: skip
-
-
-def _covered(resolved: Resolved, set_: Array, faces: Indices) -> Array:
-    """Share of time an awning stands over each face, (regime, face)."""
-    names = [awning.name for awning in resolved.awnings]
-    covers = [resolved.faces[i].awning for i in faces]
-    columns = [np.zeros(len(set_)) if name is None else set_[:, names.index(name)] for name in covers]
-    return np.stack(columns, axis=1)
-
-
-def _closed(resolved: Resolved, faces: Indices) -> Array:
-    """1 where the gap under a face's awning is closed, (face,)."""
-    closed = {awning.name for awning in resolved.awnings if not awning.open_gap}
-    return np.array([float(resolved.faces[i].awning in closed) for i in faces])

@@ -181,7 +181,7 @@ class _Indoor:
 
 
 def _transmitted(site: Site, sun: SunOnBoat) -> _Indoor:
-    """Sun that reaches each zone's surfaces, (2, run, step, zone), and each face's blind, (2, run, step, face), in W."""
+    """Sun on each zone's surfaces, (2, run, step, zone), and on each face's blind, (2, run, step, face), in W."""
     resolved = site.resolved
     shape = _edges_first(sun.transmitted[..., 0]).shape
     room = np.zeros((*shape, len(resolved.zones)))

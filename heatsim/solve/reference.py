@@ -155,8 +155,9 @@ class Segment:
             full = np.zeros((self.n + zones, self.n + zones))
             full[: self.n, : self.n], full[self.n :, : self.n] = inner + self.course.G @ heat, heat
             return full
-        which = sparse.csr_matrix((np.ones(len(self.held)), (self.held, np.arange(len(self.held)))), (zones, len(self.held)))
-        heat = which @ (sparse.csr_matrix(self.hold) @ inner)
+        hold = np.zeros((zones, self.n))
+        hold[self.held] = self.hold
+        heat = sparse.csr_matrix(hold) @ inner
         top = inner + sparse.csr_matrix(self.course.G) @ heat
         return sparse.bmat([[top, None], [heat, sparse.csr_matrix((zones, zones))]], format="csc")
 
@@ -240,7 +241,7 @@ def carry(
         evaluations += done.nfev
         x, used, t = done.y[:n, -1], done.y[n:, -1], float(done.t[-1])
         passed = int(np.searchsorted(samples, t, side="right")) if done.status == 1 else len(samples)
-        if passed - filled > 1 or done.status == 1 and passed > filled:
+        if passed - filled > 1 or (done.status == 1 and passed > filled):
             between = done.sol(samples[filled:passed])
             states[filled:passed], heat[filled:passed] = between[:n].T, between[n:].T
         if done.status == 0:
@@ -264,7 +265,7 @@ def carry(
 
 
 def open_modes(segment: Segment, x: Array) -> tuple[Array, Array]:
-    """Take up the modes at a driver's edge; a zone outside its band with unlimited plant is put at its setpoint at once.
+    """Take up the modes at a driver's edge; an unlimited plant puts a zone outside its band at its setpoint at once.
 
     Returns
     -------
@@ -283,11 +284,9 @@ def open_modes(segment: Segment, x: Array) -> tuple[Array, Array]:
         elif heats and under > CLOSE:
             mode[i] = Mode.HOLD_HEAT if np.isinf(segment.heat_limit[i]) else Mode.LIMIT_HEAT
             want[i] = under if np.isinf(segment.heat_limit[i]) else 0.0
-        elif mode[i] == Mode.HOLD_COOL and not (cools and abs(over) <= near):
-            mode[i] = Mode.FLOAT
-        elif mode[i] == Mode.HOLD_HEAT and not (heats and abs(under) <= near):
-            mode[i] = Mode.FLOAT
-        elif mode[i] in (Mode.LIMIT_COOL, Mode.LIMIT_HEAT):
+        elif not (mode[i] == Mode.HOLD_COOL and cools and abs(over) <= near) and not (
+            mode[i] == Mode.HOLD_HEAT and heats and abs(under) <= near
+        ):
             mode[i] = Mode.FLOAT
     segment.enter(mode)
     impulse = segment.response @ want
