@@ -109,7 +109,8 @@ def load_duration(loads: xr.Dataset) -> xr.DataArray:
     """
     if "day" in loads.dims:
         raise ValueError("a load-duration curve needs a weather year: hours of design days have no frequency")
-    total = (loads["sensible_cooling"] + loads["latent_cooling"]).sum("zone").transpose("heading", "time")
+    cooled = loads.sel(zone=loads["conditioned"].values)
+    total = (cooled["sensible_cooling"] + cooled["latent_cooling"]).sum("zone").transpose("heading", "time")
     import xarray as xr
 
     ordered = -np.sort(-total.values, axis=1)
