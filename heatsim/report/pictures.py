@@ -42,6 +42,7 @@ STYLE: dict[str, tuple[str, str, str]] = {
     "lights": ("#e9e2a6", "", "lights"),
     "equipment": ("#6f8f4e", "**", "equipment"),
     "setpoints": ("#b0b0b0", "", "setpoint differences"),
+    "plant": ("#c9c2d4", "", "plant"),
     "start": ("#cccccc", "", "start"),
 }
 
@@ -88,16 +89,16 @@ def stacked_day(
     top, bottom = np.zeros(len(hours)), np.zeros(len(hours))
     total = np.sum([layers[name] for name in layers], axis=0)
     for name in shown:
-        colour, hatch, label = STYLE[name]
+        colour, hatch, _ = STYLE[name]
         value = layers[name]
         base = np.where(value >= 0.0, top, bottom)
         axes.fill_between(
             edges, np.append(base, base[-1]), np.append(base + value, (base + value)[-1]), step="post",
-            facecolor=colour, hatch=hatch, edgecolor=INK, linewidth=0.25, label=label,
+            facecolor=colour, hatch=hatch, edgecolor=INK, linewidth=0.25,
         )  # fmt: skip
         top, bottom = top + np.maximum(value, 0.0), bottom + np.minimum(value, 0.0)
     axes.step(edges, np.append(total, total[-1]), where="post", color=PAPER, linewidth=4.4)
-    axes.step(edges, np.append(total, total[-1]), where="post", color=INK, linewidth=2.2, label="load")
+    axes.step(edges, np.append(total, total[-1]), where="post", color=INK, linewidth=2.2)
     peak = int(np.argmax(total))
     axes.plot(hours[peak] + 0.5, total[peak], marker="v", markersize=9, color=INK, clip_on=False)
     axes.annotate(
@@ -114,12 +115,29 @@ def stacked_day(
         )  # fmt: skip
     _finish_day(axes, edges, unit, title, note)
     axes.set_ylim(min(0.0, float(bottom.min()) * 1.05), max(float(top.max()), (sum_of_peaks or 0.0) * factor) * 1.16)
-    handles, labels = axes.get_legend_handles_labels()
-    axes.legend(
-        handles[::-1], labels[::-1], loc="center left", bbox_to_anchor=(1.0, 0.5), frameon=False, fontsize=8.5,
-        labelcolor=INK, handleheight=1.4, handlelength=2.2,
-    )  # fmt: skip
+    _key(axes, shown)
     figure.savefig(path, dpi=130)
+
+
+def _key(axes: Axes, shown: list[str]) -> None:
+    """Names of the layers beside the axes in stacking order; drawn by hand, a legend takes as long as the rest."""
+    from matplotlib.patches import Rectangle
+
+    step = min(0.066, 0.98 / (len(shown) + 1))
+    bottom = 0.5 - step * (len(shown) + 1) / 2.0
+    for i, name in enumerate(shown):
+        colour, hatch, label = STYLE[name]
+        y = bottom + i * step
+        axes.add_patch(
+            Rectangle(
+                (1.02, y), 0.045, step * 0.72, transform=axes.transAxes, clip_on=False, facecolor=colour, hatch=hatch,
+                edgecolor=INK, linewidth=0.4,
+            )
+        )  # fmt: skip
+        axes.text(1.075, y + step * 0.36, label, transform=axes.transAxes, va="center", fontsize=8.5, color=INK)
+    y = bottom + len(shown) * step + step * 0.36
+    axes.plot([1.02, 1.065], [y, y], transform=axes.transAxes, clip_on=False, color=INK, linewidth=2.2)
+    axes.text(1.075, y, "load", transform=axes.transAxes, va="center", fontsize=8.5, color=INK)
 
 
 def _clock(hour: float) -> str:
@@ -133,7 +151,7 @@ def _finish_day(axes: Axes, edges: Array, unit: str, title: str, note: str) -> N
     axes.set_xticks(ticks, [f"{int(tick) % 24:02d}" for tick in ticks])
     axes.set_xlabel("local time, h" + (f"     {note}" if note else ""), color=INK)
     axes.set_ylabel(unit, color=INK)
-    axes.set_title(title, loc="left", color=INK, fontweight="bold", fontsize=12)
+    axes.set_title(title, loc="left", y=1.02, color=INK, fontweight="bold", fontsize=12)
     axes.grid(axis="y", color=QUIET, alpha=0.35, linewidth=0.6)
     axes.set_axisbelow(True)
 
@@ -204,7 +222,7 @@ def duration(ordered: Array, title: str, path: Path, system: UnitSystem) -> None
     axes.set_ylim(0.0, None)
     axes.set_xlabel("hours of the year", color=INK)
     axes.set_ylabel(unit, color=INK)
-    axes.set_title(title, loc="left", color=INK, fontweight="bold", fontsize=12)
+    axes.set_title(title, loc="left", y=1.02, color=INK, fontweight="bold", fontsize=12)
     axes.grid(color=QUIET, alpha=0.35, linewidth=0.6)
     figure.savefig(path, dpi=130)
 
