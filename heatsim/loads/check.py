@@ -218,7 +218,7 @@ def _leverage(
     groups: dict[str, list[DefaultUsed]] = {}
     for default in resolved.defaults:
         if default.low and default.high:
-            groups.setdefault(_kind(default.path), []).append(default)
+            groups.setdefault(kind_of(default.path), []).append(default)
     items = []
     for done, (kind, defaults) in enumerate(groups.items()):
         varied = [d for d in defaults if not _other_day(d.path, resolved)]
@@ -234,8 +234,8 @@ def _leverage(
     return tuple(sorted(items, key=lambda item: -item.span))
 
 
-def _kind(path: str) -> str:
-    """Defaults of the same kind in all zones count together: `zones.*.infiltration`."""
+def kind_of(path: str) -> str:
+    """The kind of a default's path, the same for all zones, faces and so on: `zones.*.infiltration`."""
     return re.sub(r"\[\d+\]", "[*]", re.sub(r"^(zones|spaces|glazings|awnings)\.[^.]+", r"\1.*", path))
 
 

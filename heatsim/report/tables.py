@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from heatsim.errors import Finding
 from heatsim.report.amounts import AREA, FLUX, POWER, UnitSystem, show, temperature, units
 from heatsim.scenario.resolved import DefaultUsed
+
+_NAMED_USE = re.compile(r"(?<=uses table), [^:,]+")
+"""The use a default comes from, which the line of several zones leaves out."""
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -65,10 +69,16 @@ def _clock(hour: Any, dated: bool) -> str:
 
 
 def defaults_table(defaults: Iterable[DefaultUsed]) -> Table:
-    """Every default used, with value and source."""
-    table = _table("Defaults used", [("where", False), ("value", True), ("source", False)])
+    """Every default used, with value and source; the same value of the same kind is one line with its count."""
+    from heatsim.loads.check import kind_of
+
+    groups: dict[tuple[str, str, str], list[str]] = {}
     for default in defaults:
-        table.add_row(default.path, default.value, default.source)
+        source = _NAMED_USE.sub("", default.source)
+        groups.setdefault((kind_of(default.path), default.value, source), []).append(default.path)
+    table = _table("Defaults used", [("where", False), ("times", True), ("value", True), ("source", False)])
+    for (kind, value, source), paths in groups.items():
+        table.add_row(paths[0] if len(paths) == 1 else kind, str(len(paths)), value, source)
     return table
 
 
