@@ -8,6 +8,7 @@ until the two agree.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from typing import Any, cast
@@ -18,7 +19,7 @@ import numpy.typing as npt
 from heatsim.climate.sun import SunOnBoat, sun_on_boat
 from heatsim.climate.weather import Weather
 from heatsim.network.base import Network, system
-from heatsim.network.drivers import EVAPORATION, Site, heat_drivers, moisture_drivers
+from heatsim.network.drivers import EVAPORATION, Site, expected_drivers, heat_drivers, moisture_drivers
 from heatsim.network.heat import Nominal, heat_network
 from heatsim.network.moisture import moisture_network
 from heatsim.network.regimes import Regimes, at, regimes
@@ -26,7 +27,7 @@ from heatsim.physics.moist_air import humidity_ratio
 from heatsim.scenario.resolved import Resolved
 from heatsim.solve.base import Advanced, Band
 from heatsim.solve.periodic import NEAR_ENOUGH, repeat_day
-from heatsim.solve.stepping import Forcing, Operators, advance, force, prepare
+from heatsim.solve.stepping import WORKERS, Forcing, Operators, advance, force, prepare
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
@@ -144,15 +145,16 @@ def solve_days(line: Line, headings: Array) -> list[Stretch]:
         _first_site(line, weather, number, *pair)
         for weather, number, pair in zip(line.weathers, line.regimes.numbers, pairs, strict=True)
     ]
-    suns = [sun_on_boat(line.resolved, weather, headings) for weather in line.weathers]
+    with ThreadPoolExecutor(WORKERS) as pool:
+        suns = list(pool.map(lambda weather: sun_on_boat(line.resolved, weather, headings), line.weathers))
+        drivers = list(pool.map(lambda site, sun: heat_drivers(line.heat, site, sun), sites, suns))
+    u = np.concatenate(drivers, axis=1)
     regime = np.repeat(np.stack(line.regimes.numbers), runs, axis=0)
     band = _stacked_bands([pair[0] for pair in pairs], runs)
     start = np.concatenate([np.tile(_start(line, site), (runs, 1)) for site in sites])
     agreed = False
+    forcing = force(line.heat_operators, u[0], u[1], regime)
     for attempt in range(MOST_PASSES):
-        drivers = [heat_drivers(line.heat, site, sun) for site, sun in zip(sites, suns, strict=True)]
-        u = np.concatenate(drivers, axis=1)
-        forcing = force(line.heat_operators, u[0], u[1], regime)
         last = attempt == MOST_PASSES - 1
         periodic = repeat_day(line.heat_operators, start, forcing, regime, band, settle=last or agreed)
         read = thermostat_readings(line.heat_operators, periodic.advanced, forcing.y_start, regime)
@@ -166,6 +168,7 @@ def solve_days(line: Line, headings: Array) -> list[Stretch]:
         agreed = wrong <= AGREED
         if not agreed:
             sites = [replace(site, expected=f) for site, f in zip(sites, found, strict=True)]
+            _expect(line, sites, u, forcing)
         start = periodic.next
     origins = [float(weather.humidity_ratio.mean()) for weather in line.weathers]
     moist = np.stack([_from(origin, line, site) for origin, site in zip(origins, sites, strict=True)], axis=1)
@@ -187,6 +190,22 @@ def solve_days(line: Line, headings: Array) -> list[Stretch]:
         )
         for i, (weather, number) in enumerate(zip(line.weathers, line.regimes.numbers, strict=True))
     ]  # fmt: skip
+
+
+def _expect(line: Line, sites: list[Site], u: Array, forcing: Forcing) -> None:
+    """Bring drivers and forcing to new expected temperatures, in place; only a few columns change."""
+    runs = u.shape[1] // len(sites)
+    change = np.zeros((2, len(sites), *u.shape[2:]))
+    for i, site in enumerate(sites):
+        columns, values = expected_drivers(line.heat, site)
+        own = u[:, i * runs : (i + 1) * runs]
+        change[:, i][..., columns] = values - own[:, 0][..., columns]
+        own[..., columns] = values[:, None]
+    numbers = np.stack(line.regimes.numbers)
+    moved = force(line.heat_operators, change[0], change[1], numbers, columns)
+    for name in ("end", "y_start", "y_end", "y_mean"):
+        part = getattr(forcing, name)
+        part += np.repeat(getattr(moved, name), runs, axis=0)
 
 
 def _from(origin: float, line: Line, site: Site) -> Array:

@@ -52,7 +52,6 @@ def heat_drivers(network: Network, site: Site, sun: SunOnBoat) -> Array:
     runs, steps = sun.incident.shape[0], len(weather.time)
     u = np.zeros((2, runs, steps, len(network.drivers)))
     skin = _outer_skins(network, site, sun)
-    links = _links(site)
     indoor = _transmitted(site, sun)
     for column, driver in enumerate(network.drivers):
         value: Array
@@ -78,22 +77,37 @@ def heat_drivers(network: Network, site: Site, sun: SunOnBoat) -> Array:
             case "awning_sun", (awning,):
                 value = _edges_first(sun.awning_absorbed[..., awning])
             case "awning_long_wave", (awning,):
-                sky = films.radiative_coefficient(
-                    weather.sky, weather.air, resolved.awnings[awning].emissivity
-                ) * (weather.sky - weather.air)
+                sky = films.radiative_coefficient(weather.sky, weather.air, resolved.awnings[awning].emissivity) * (
+                    weather.sky - weather.air
+                )
                 value = sky[:, None, :]
-            case "air_correction", (number,):
-                excess = _excess_mass_flow(site, links[number]) * MOIST_HEAT
-                value = (excess * (weather.air - site.expected[:, links[number].target]))[:, None, :]
-            case "people", (zone, item):
-                value = _people(site, zone, item)[0][None, None, :]
+            case (("air_correction" | "people"), _):
+                continue
             case "gain", (zone, item):
                 gain = resolved.zones[zone].gains[item]
                 value = (gain.power * at(gain.routine, weather.local_minute))[None, None, :]
             case _:
                 raise AssertionError(driver.kind)
         u[..., column] = value
+    columns, values = expected_drivers(network, site)
+    u[..., columns] = values[:, None]
     return u
+
+
+def expected_drivers(network: Network, site: Site) -> tuple[npt.NDArray[np.int64], Array]:
+    """The drivers that depend on expected temperatures: their columns, and values (2, step, column) in W."""
+    weather, links = site.weather, _links(site)
+    columns = [i for i, driver in enumerate(network.drivers) if driver.kind in ("air_correction", "people")]
+    values = np.zeros((2, len(weather.time), len(columns)))
+    for i, column in enumerate(columns):
+        driver = network.drivers[column]
+        if driver.kind == "people":
+            values[..., i] = _people(site, *driver.of)[0]
+        else:
+            link = links[driver.of[0]]
+            excess = _excess_mass_flow(site, link) * MOIST_HEAT
+            values[..., i] = excess * (weather.air - site.expected[:, link.target])
+    return np.array(columns, dtype=np.int64), values
 
 
 def moisture_drivers(network: Network, site: Site) -> Array:
