@@ -27,7 +27,7 @@ from heatsim.scenario.resolved import Resolved
 from heatsim.solve.base import Band
 from heatsim.solve.forms import condense
 from heatsim.solve.periodic import NEAR_ENOUGH, chord_matrices
-from heatsim.solve.reference import Segment, Solver, carry, open_modes, step_band
+from heatsim.solve.reference import ReferenceRun, Segment, Solver, carry, open_modes, reference_run, step_band
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -78,11 +78,11 @@ def compare_day(resolved: Resolved, day: int = 0, heading: int = 0, laws: tuple[
     with one_blas_thread():
         line = make_line(resolved, tuple(design_weather(resolved, d, DAY_STEP) for d in resolved.days))
         stretch = solve_days(line, np.array([resolved.place.headings[heading]]))[day]
-        return difference(line, stretch, unlinearised_day(line, stretch, laws=laws))
+        return difference(line, stretch, unlinearised_day(line, stretch, laws=laws).heat)
 
 
-def difference(line: Line, stretch: Stretch, exact: UnlinearisedDay) -> pd.DataFrame:
-    """The table of `compare_day` from solved days."""
+def difference(line: Line, stretch: Stretch, heat: Array) -> pd.DataFrame:
+    """The table of `compare_day` from a solved day, its first run, and mean heats of a reference, (step, zone) W."""
     import pandas as pd
 
     per_hour = round(3600.0 / stretch.weather.step)
@@ -92,7 +92,7 @@ def difference(line: Line, stretch: Stretch, exact: UnlinearisedDay) -> pd.DataF
         cooling = np.maximum(-heat[:, held], 0.0).reshape(-1, per_hour, len(held)).mean(axis=1)
         return np.concatenate([cooling, cooling.sum(axis=1, keepdims=True)], axis=1)
 
-    ours, theirs = hourly(stretch.heat.heat[0]), hourly(exact.heat)
+    ours, theirs = hourly(stretch.heat.heat[0]), hourly(heat)
     peak, reference = ours.max(axis=0), theirs.max(axis=0)
     scale = 100.0 / np.maximum(reference, 1e-9)
     return pd.DataFrame(
@@ -104,6 +104,15 @@ def difference(line: Line, stretch: Stretch, exact: UnlinearisedDay) -> pd.DataF
         },
         index=pd.Index([*(line.zones[i] for i in held), "block"], name="zone"),
     )
+
+
+def same_network_day(line: Line, stretch: Stretch, solver: Solver = SOLVER) -> ReferenceRun:
+    """The first run of a solved day by scipy's solver on the same linear network, from the engine's periodic start."""
+    band, _ = bands(line, stretch.weather)
+    return reference_run(
+        line.heat_operators.system, stretch.weather.step, stretch.heat_first[0], stretch.heat_u[0, 0],
+        stretch.heat_u[1, 0], stretch.number, band, solver,
+    )  # fmt: skip
 
 
 def unlinearised_day(
