@@ -76,7 +76,7 @@ def test_check_lists_defaults_findings_leverage_and_rules(run: Run, box: Path) -
     printed = run("check", box).stdout
     for words in ("defaults were used", "What to find out next", "volume rule", "common practice, no source"):
         assert words in printed
-    assert "zones.saloon.quick.glass_share" in printed
+    assert "quick.glass_share" in printed
 
 
 def test_fail_on(run: Run, box: Path) -> None:
