@@ -23,8 +23,9 @@ Indices = npt.NDArray[np.int64]
 
 BEYOND = 0.01
 """[K] A step that begins farther than this beyond its setpoint recovers it."""
-FLOOR = 1e-6
-"""[W] or [kg/s ÷ latent heat] Below this peak a residual is counted against the floor."""
+FLOOR, VAPOUR_FLOOR = 1e-6, 1e-3
+"""[W] Below this peak a residual is counted against the floor. Vapour: an open door moves 0.3 kg/s of air, whose
+humidity at round-off (1e-18 kg/kg) is 1e-12 W; a person breathes out 50 W."""
 
 
 @dataclass(frozen=True)
@@ -93,7 +94,7 @@ def hours(line: Line, stretch: Stretch) -> Hours:
         entering=mean(_recovering(line, stretch).astype(float)),
         face_temperature=faces,
         energy_residual=residual(gain, cooling - heating),
-        moisture_residual=residual(wet_gain * EVAPORATION, removed * EVAPORATION),
+        moisture_residual=residual(wet_gain * EVAPORATION, removed * EVAPORATION, VAPOUR_FLOOR),
     )
 
 
@@ -107,17 +108,19 @@ def _humidity(line: Line, stretch: Stretch) -> Array:
     return read_off(operators, operators.readouts["states"], stretch.moisture, u[0], u[1], stretch.number)
 
 
-def residual(gain: Array, removed: Array) -> Array:
+def residual(gain: Array, removed: Array, floor: float = FLOOR) -> Array:
     """Largest hourly imbalance of each zone relative to its peak, (zone,).
 
     Parameters
     ----------
     gain : (heading, hour, zone, path) array
     removed : (heading, hour, zone) array
+    floor : float
+        Smallest peak it is counted against.
     """
     imbalance = np.abs(gain.sum(axis=-1) - removed)
     peak = np.maximum(np.abs(removed), np.abs(gain).max(axis=-1)).max(axis=(0, 1))
-    return np.asarray(imbalance.max(axis=(0, 1)) / np.maximum(peak, FLOOR))
+    return np.asarray(imbalance.max(axis=(0, 1)) / np.maximum(peak, floor))
 
 
 def _recovering(line: Line, stretch: Stretch) -> npt.NDArray[np.bool_]:

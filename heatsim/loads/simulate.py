@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import time
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -189,5 +190,6 @@ def _notes(line: Line, stretches: Sequence[Stretch], base: float, began: float) 
         "days_to_periodic": max(s.days for s in stretches),
         "distance_to_periodic_K": max(s.distance for s in stretches),
         "cause_origin_degC": base,
+        "findings": json.dumps([asdict(f) for f in dict.fromkeys(f for w in line.weathers for f in w.findings)]),
         "wall_seconds": time.perf_counter() - began,
     }

@@ -380,4 +380,4 @@ class _Assembly:
 
 
 def _space_cause(zone: Zone) -> str:
-    return "engine_space" if zone.use == "engine" else "adjoining"
+    return "engine_space" if zone.use.startswith("engine") else "adjoining"

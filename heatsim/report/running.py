@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from heatsim.errors import Finding
 from heatsim.report.amounts import UnitSystem
 from heatsim.report.output import refuse, staged
 
@@ -80,7 +81,7 @@ def _pictures_of(resolved: Resolved) -> list[str]:
     """Names of the first day's pictures or the year's, so that nobody waits for a run that ends in a refusal."""
     from heatsim.report.pictures import picture_names
 
-    if not resolved.days:
+    if resolved.weather_year is not None:
         return ["duration.png"]
     zones = picture_names([zone.name for zone in resolved.zones if zone.control is not None])
     return ["block.png", "headings.png", *zones.values()]
@@ -98,7 +99,7 @@ def _sweep(resolved: Resolved, loads: xr.Dataset) -> xr.Dataset | None:
 
 def _print(console: Console, loads: xr.Dataset, peak: pd.DataFrame, system: UnitSystem) -> None:
     from heatsim.report.amounts import POWER, phrase
-    from heatsim.report.tables import outdoor_line, zone_table
+    from heatsim.report.tables import findings_table, outdoor_line, zone_table
 
     for day in dict.fromkeys(day for day, _ in peak.index):
         block = peak.loc[(day, "block")]
@@ -112,6 +113,9 @@ def _print(console: Console, loads: xr.Dataset, peak: pd.DataFrame, system: Unit
         if "load_by_cause" in loads:
             console.print("at that hour: " + _biggest_causes(loads, peak, day, system))
         console.print()
+    found = [Finding(**item) for item in json.loads(loads.attrs["findings"])]
+    if found:
+        console.print(findings_table(found))
     console.print(CAUTION, style="dim")
 
 
@@ -161,6 +165,7 @@ def summarise(loads: xr.Dataset, peak: pd.DataFrame) -> dict[str, Any]:
         "days": days,
         "energy_residual": float(loads["energy_residual"].max()),
         "moisture_residual": float(loads["moisture_residual"].max()),
+        "findings": json.loads(loads.attrs["findings"]),
         "defaults": json.loads(loads.attrs["defaults"]),
         "caution": CAUTION,
     }
