@@ -102,7 +102,7 @@ def test_every_finding_has_a_listed_code() -> None:
     used = set()
     for file in Path(heatsim.__file__).parent.rglob("*.py"):
         for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Finding":
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Finding" and node.args:
                 assert isinstance(node.args[0], ast.Constant), f"{file}:{node.lineno}"
                 used.add(node.args[0].value)
     assert used == set(CODES)
