@@ -1,7 +1,7 @@
 """One command, one table: seconds with their spread, and ratios to what was asked. Run on an idle machine.
 
-    python -m tests.bench            the quick part (two minutes)
-    python -m tests.bench --all      also the adaptive solver over a stretch, and the references on all boats
+python -m tests.bench            the quick part (two minutes)
+python -m tests.bench --all      also the adaptive solver over a stretch, and the references on all boats
 """
 
 from __future__ import annotations
@@ -11,23 +11,22 @@ import os
 os.environ.setdefault("OMP_NUM_THREADS", "1")
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-import argparse  # noqa: E402  threads must be set before numpy loads
-import platform  # noqa: E402
-import resource  # noqa: E402
-import sys  # noqa: E402
-import time  # noqa: E402
-from collections.abc import Callable  # noqa: E402
-from dataclasses import replace  # noqa: E402
-from pathlib import Path  # noqa: E402
+import argparse
+import platform
+import resource
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
 
-import numpy as np  # noqa: E402
+import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
-from bench import cases  # noqa: E402
-
-import heatsim  # noqa: E402
-from heatsim.solve.kernel import advance_compiled  # noqa: E402
-from heatsim.solve.stepping import advance, force, prepare  # noqa: E402
+import heatsim
+from bench import cases
+from heatsim.solve.kernel import advance_compiled
+from heatsim.solve.stepping import advance, force, prepare
 
 REPEATS = 5
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
@@ -63,7 +62,9 @@ def solver(table: Table) -> None:
     start = np.full((1, massive), 23.0)
     began = time.perf_counter()
     done = advance_compiled(operators, start, forcing, regime, band)
-    print(f"first compiled run {time.perf_counter() - began:.1f} s; modes {np.bincount(done.mode.ravel(), minlength=5)}")
+    print(
+        f"first compiled run {time.perf_counter() - began:.1f} s; modes {np.bincount(done.mode.ravel(), minlength=5)}"
+    )
     least, spread = timed(lambda: advance_compiled(operators, start, forcing, regime, band))
     table.row("year, one boat, compiled", least, spread, "s", "<= 0.25", least / 0.25)
     slow, slow_spread = timed(lambda: advance(operators, start, forcing, regime, band), 3)
@@ -73,18 +74,19 @@ def solver(table: Table) -> None:
     forcings, bands = force(operators, many[0], many[1], regime), cases.year_band(runs)
     starts = np.full((runs, massive), 23.0)
     both, both_spread = timed(lambda: advance_compiled(operators, starts, forcings, regime, bands), 3)
-    table.row(f"years a second, batch of {runs}, two threads", runs / both, both_spread, "years/s", ">= 20", runs / both / 20)
+    table.row(
+        f"years a second, batch of {runs}, two threads", runs / both, both_spread, "years/s", ">= 20", runs / both / 20
+    )
 
 
 def sun(table: Table) -> None:
     """36 orientations over a year at 15 min, and design days."""
+    import pvlib
     from boxes import plain_box, plain_face
 
     from heatsim.climate.sun import sun_on_boat
     from heatsim.climate.years import whole_year
     from heatsim.scenario.resolved import WeatherYear
-
-    import pvlib
 
     file = Path(pvlib.__file__).parent / "data" / "12839.tm2"
     faces = [plain_face(f"f{i}", "house", 10.0 * i, 90.0, 1.0) for i in range(36)]
@@ -100,8 +102,9 @@ def days(table: Table) -> None:
     from heatsim.loads.line import make_line, solve_days
 
     boat = heatsim.resolve(heatsim.read(SCENARIOS / "dunlin-11.yaml"))
+    hot = boat.days[0]
     months = tuple(
-        replace(boat.days[0], month=m, date=f"2025-{m:02d}-21", dry_bulb_max=boat.days[0].dry_bulb_max - abs(m - 8) * 0.5)
+        replace(hot, month=m, date=f"2025-{m:02d}-21", dry_bulb_max=hot.dry_bulb_max - abs(m - 8) * 0.5)
         for m in range(1, 13)
     )
     boat = replace(boat, days=months)
@@ -138,8 +141,26 @@ def adaptive(table: Table) -> None:
         loose = reference_run(system, cases.STEP, start[0], u[0, 0], u[1, 0], regime, short, rtol, rtol * 10)
         seconds = time.perf_counter() - began
         loose_error = np.abs(loose.heat - fine.heat).reshape(-1, 4, cases.ZONES).mean(axis=1).max() / peak
-        print(f"  adaptive rtol {rtol:g}: {seconds:.2f} s, error {loose_error:.1e} of peak; ours {least:.4f} s, error {error:.1e}")
-        table.row(f"adaptive over compiled, one boat, rtol {rtol:g}", seconds / least, spread, "times", ">= 100", seconds / least / 100)
+        print(
+            f"  adaptive rtol {rtol:g}: {seconds:.2f} s, error {loose_error:.1e} of peak; ours {least:.4f} s, {error:.1e}"
+        )
+        ratio = seconds / least
+        table.row(f"adaptive over compiled, one boat, rtol {rtol:g}", ratio, spread, "times", ">= 100", ratio / 100.0)
+
+
+def references(table: Table) -> None:
+    """The engine beside the boat with nothing binned or linearised, on the hot day of all three boats."""
+    from heatsim.loads.unlinearised import compare_day
+
+    for name in ("tern-24", "dunlin-11", "skua-38"):
+        boat = heatsim.resolve(heatsim.read(SCENARIOS / f"{name}.yaml"))
+        began = time.perf_counter()
+        compared = compare_day(replace(boat, place=replace(boat.place, headings=boat.place.headings[:1])))
+        print(compared.to_string(float_format="%.2f"))
+        zones = float(compared.drop("block")["hourly"].max())
+        table.row(f"{name}: largest hourly difference of a zone", zones, 0.0, "% of its peak", "< 3", zones / 3.0)
+        block = float(compared.loc["block", "hourly"])
+        table.row(f"{name}: block ({time.perf_counter() - began:.0f} s)", block, 0.0, "% of peak", "< 2", block / 2.0)
 
 
 def command(table: Table) -> None:
@@ -149,10 +170,8 @@ def command(table: Table) -> None:
 
     def loads(*options: str) -> None:
         with tempfile.TemporaryDirectory() as folder:
-            subprocess.run(
-                [sys.executable, "-m", "heatsim", "loads", str(SCENARIOS / "tern-24.yaml"), "--out", folder + "/OUT", *options],
-                check=True, capture_output=True,
-            )  # fmt: skip
+            words = ["loads", str(SCENARIOS / "tern-24.yaml"), "--out", f"{folder}/OUT", *options]
+            subprocess.run([sys.executable, "-m", "heatsim", *words], check=True, capture_output=True)
 
     least, spread = timed(lambda: loads("--no-pictures"), 3)
     table.row("loads tern-24: table and data set", least, spread, "s", "< 3", least / 3.0)
@@ -164,15 +183,17 @@ def main() -> None:
     """Run and print."""
     parser = argparse.ArgumentParser()
     parser.add_argument("--all", action="store_true")
-    parser.add_argument("--only", action="append", choices=["solver", "sun", "days", "command", "adaptive"])
+    parts = {
+        "solver": solver, "sun": sun, "days": days, "command": command, "adaptive": adaptive, "references": references,
+    }  # fmt: skip
+    parser.add_argument("--only", action="append", choices=list(parts))
     given = parser.parse_args()
-    names = given.only or ["solver", "sun", "days", "command"] + (["adaptive"] if given.all else [])
+    names = given.only or (list(parts) if given.all else ["solver", "sun", "days", "command"])
     print(
         f"{platform.processor() or platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}, "
         f"numpy {np.__version__}, load {os.getloadavg()[0]:.2f}; least of repeats, one BLAS thread"
     )
     table = Table()
-    parts = {"solver": solver, "sun": sun, "days": days, "command": command, "adaptive": adaptive}
     for name in names:
         parts[name](table)
     print(f"largest memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6:.2f} GB")

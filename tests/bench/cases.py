@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
+import toys
 
 from heatsim.network.base import System
 from heatsim.solve.base import Band
-
-import toys
 
 ZONES, YEAR = 12, 35040
 STEP = 900.0
@@ -16,7 +15,7 @@ Array = npt.NDArray[np.float64]
 
 
 def toy_boat() -> System:
-    """12 zones with air, furnishings and two walls of three cells each: 96 massive nodes, one-way air between cabins."""
+    """12 zones with air, furnishings and two walls of three cells: 96 massive nodes, one-way air between cabins."""
     return toys.random_system(np.random.default_rng(2025), ZONES, walls=2, layers=3, one_way=True)
 
 
@@ -28,7 +27,9 @@ def year_drivers(system: System, runs: int = 1) -> Array:
     zones = len(system.zones)
     edges = np.empty((runs, YEAR + 1, 2 + zones))
     for run in range(runs):
-        edges[run, :, 0] = 23.0 - 6.0 * np.cos(year) - 4.0 * np.cos(day - 0.6) + rng.normal(0.0, 0.3, YEAR + 1) + run * 0.01
+        edges[run, :, 0] = (
+            23.0 - 6.0 * np.cos(year) - 4.0 * np.cos(day - 0.6) + rng.normal(0.0, 0.3, YEAR + 1) + run * 0.01
+        )
         edges[run, :, 1] = 24.0 - 4.0 * np.cos(year - 0.8)
         sun = np.maximum(-np.cos(day), 0.0)[:, None] * rng.uniform(100.0, 700.0, zones)
         edges[run, :, 2:] = sun + rng.uniform(30.0, 150.0, zones)
