@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from heatsim.report.amounts import BTU_PER_HOUR, POWER, UnitSystem, phrase, show, units
+from heatsim.report.pictures import label_of
 from heatsim.report.tables import defaults_table, findings_table, plain_table
 from heatsim.scenario.thumb import AREA_FACTORS, CUBIC_FOOT, VOLUME_FACTORS, volume_rule
 
@@ -86,7 +87,10 @@ def _both(head: str, system: UnitSystem) -> list[str]:
 
 
 def _signed(value: float, system: UnitSystem) -> list[str]:
-    return ["refused" if value != value else ("+" if value > 0 else "") + text for text in show(value, POWER, system)]
+    if value != value:
+        return ["refused" for _ in units(POWER, system)]
+    texts = show(value, POWER, system)
+    return [text.lstrip("-") if not text.strip("-0.") else ("+" if value > 0 else "") + text for text in texts]
 
 
 def print_comparison(console: Console, result: Comparison, system: UnitSystem) -> None:
@@ -110,7 +114,7 @@ def print_comparison(console: Console, result: Comparison, system: UnitSystem) -
                 change.day, change.zone, *show(change.first, POWER, system), *show(change.second, POWER, system),
                 *_signed(change.second - change.first, system), f"{change.first_hour} → {change.second_hour}",
                 f"{change.first_warmest:.1f} → {change.second_warmest:.1f}",
-                ", ".join(f"{name.replace('_', ' ')} {value / 1000.0:+.2f} kW" for name, value in change.causes),
+                ", ".join(f"{label_of(name)} {value / 1000.0:+.2f} kW" for name, value in change.causes),
             ]
         )  # fmt: skip
     console.print(plain_table("Peak cooling of each zone", heads, rows, heads[2:-1]))

@@ -24,16 +24,18 @@ if TYPE_CHECKING:
 Array = npt.NDArray[np.float64]
 
 INK, PAPER, QUIET = "#1d2b33", "#fbfaf6", "#8b979c"
-FRAME, POLAR_FRAME = (0.075, 0.12, 0.70, 0.79), (0.12, 0.08, 0.76, 0.76)
+FRAME, POLAR_FRAME = (0.085, 0.12, 0.69, 0.79), (0.12, 0.08, 0.76, 0.76)
 """Axes within the picture, as shares of it; fixed, since finding them by drawing takes longer than the picture."""
+BACKED = {"boxstyle": "square,pad=0.1", "facecolor": PAPER, "edgecolor": "none", "alpha": 0.85}
+"""Paper behind a label, so that neither a layer nor a line strikes it out."""
 LATENT = "latent"
 STYLE: dict[str, tuple[str, str, str]] = {
     "sun_through_glass": ("#f2c14e", "", "sun through glass"),
     "sun_on_deck": ("#e08e45", "//", "sun on deck"),
     "sun_on_hull_and_house": ("#c8663f", "\\\\", "sun on hull and house"),
     "sky": ("#d9d4c7", "..", "sky"),
-    "outdoor_temperature": ("#9a4f50", "", "warm air outside the skin"),
-    "outdoor_air": ("#7fa99b", "xx", "outdoor air"),
+    "outdoor_temperature": ("#9a4f50", "", "air outside the skin"),
+    "outdoor_air": ("#7fa99b", "xx", "outdoor air let in"),
     LATENT: ("#3f7d8c", "", "moisture (latent)"),
     "sea": ("#2f5d8a", "--", "sea"),
     "engine_space": ("#5b4a63", "++", "engine space"),
@@ -103,8 +105,9 @@ def stacked_day(
     axes.plot(hours[peak] + 0.5, total[peak], marker="v", markersize=9, color=INK, clip_on=False)
     axes.annotate(
         f"peak {phrase(total[peak] / factor, POWER, system)}\n{_clock(hours[peak])}–{_clock(hours[peak] + 1)}",
-        (hours[peak] + 0.5, total[peak]), xytext=(0, 12), textcoords="offset points", ha="center", color=INK,
-        fontsize=9,
+        (hours[peak] + 0.5, max(total[peak], top[max(peak - 1, 0) : peak + 2].max())), xytext=(0, 12),
+        textcoords="offset points", ha="left" if peak < 2 else "right" if peak > len(hours) - 3 else "center",
+        color=INK, fontsize=9, bbox=BACKED, zorder=5,
     )  # fmt: skip
     if sum_of_peaks is not None:
         level = sum_of_peaks * factor
@@ -114,7 +117,8 @@ def stacked_day(
             fontsize=9,
         )  # fmt: skip
     _finish_day(axes, edges, unit, title, note)
-    axes.set_ylim(min(0.0, float(bottom.min()) * 1.05), max(float(top.max()), (sum_of_peaks or 0.0) * factor) * 1.16)
+    low, high = min(0.0, float(bottom.min()) * 1.05), max(float(top.max()), (sum_of_peaks or 0.0) * factor)
+    axes.set_ylim(low, high + 0.19 * (high - low))
     _key(axes, shown)
     figure.savefig(path, dpi=130)
 
@@ -272,6 +276,11 @@ def load_pictures(
             written.append(folder / "headings.png")
             rose(swept["heading"].values, by_heading, f"{name}, {day} day", written[-1], system)
     return written
+
+
+def label_of(cause: str) -> str:
+    """A cause as pictures and text name it."""
+    return STYLE[cause][2] if cause in STYLE else cause.replace("_", " ")
 
 
 def plain(text: str) -> str:

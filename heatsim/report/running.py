@@ -99,7 +99,7 @@ def _sweep(resolved: Resolved, loads: xr.Dataset) -> xr.Dataset | None:
 
 def _print(console: Console, loads: xr.Dataset, peak: pd.DataFrame, system: UnitSystem) -> None:
     from heatsim.report.amounts import POWER, phrase
-    from heatsim.report.tables import findings_table, outdoor_line, zone_table
+    from heatsim.report.tables import findings_table, outdoor_line, remarks, zone_table
 
     for day in dict.fromkeys(day for day, _ in peak.index):
         block = peak.loc[(day, "block")]
@@ -112,6 +112,8 @@ def _print(console: Console, loads: xr.Dataset, peak: pd.DataFrame, system: Unit
         )
         if "load_by_cause" in loads:
             console.print("at that hour: " + _biggest_causes(loads, peak, day, system))
+        for remark in remarks(peak, loads, day, system):
+            console.print(remark)
         console.print()
     found = [Finding(**item) for item in json.loads(loads.attrs["findings"])]
     if found:
@@ -121,13 +123,14 @@ def _print(console: Console, loads: xr.Dataset, peak: pd.DataFrame, system: Unit
 
 def _biggest_causes(loads: xr.Dataset, peak: pd.DataFrame, day: str, system: UnitSystem) -> str:
     from heatsim.report.amounts import POWER, phrase
+    from heatsim.report.pictures import LATENT, label_of
 
     part = at_peak(loads, peak, day)
     causes = part["load_by_cause"].sum("zone").to_series() if "load_by_cause" in part else None
     assert causes is not None
-    causes["moisture (latent)"] = float(part["latent_cooling"].sum())
+    causes[LATENT] = float(part["latent_cooling"].sum())
     ranked = causes[causes.abs() > 0.01 * causes.abs().max()].sort_values(ascending=False)
-    return ", ".join(f"{str(name).replace('_', ' ')} {phrase(value, POWER, system)}" for name, value in ranked.items())
+    return ", ".join(f"{label_of(str(name))} {phrase(value, POWER, system)}" for name, value in ranked.items())
 
 
 def at_peak(loads: xr.Dataset, peak: pd.DataFrame, day: str) -> xr.Dataset:

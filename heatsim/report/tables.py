@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from heatsim.errors import Finding
-from heatsim.report.amounts import AREA, FLUX, POWER, UnitSystem, show, temperature, units
+from heatsim.report.amounts import AREA, FLUX, POWER, UnitSystem, phrase, show, temperature, units
 from heatsim.scenario.resolved import DefaultUsed
 
 _NAMED_USE = re.compile(r"(?<=uses table), [^:,]+")
@@ -56,7 +56,7 @@ def zone_table(peak: pd.DataFrame, loads: xr.Dataset, day: str, system: UnitSyst
         for name in ("sensible", "latent"):
             cells += show(row[name], POWER, parts)
         cells += show(row["total"], POWER, system) + show(row["w_per_m2"], FLUX, parts)
-        cells += [_clock(row["hour"], day == "year"), f"{row['load_factor']:.2f}"]
+        cells += [_clock(row["hour"], day == "year") if row["total"] > 0.5 else "–", f"{row['load_factor']:.2f}"]
         if several:
             cells.append(f"{row['heading']:.0f}°")
         table.add_row(*cells, style="bold" if block else None)
@@ -105,3 +105,35 @@ def outdoor_line(loads: xr.Dataset, day: str, system: UnitSystem) -> str:
     sea = float(part["sea_temperature"].values.mean())
     low, high = temperature(air.min(), system), temperature(air.max(), system)
     return f"outdoor air {low} to {high}, sea {temperature(sea, system)}"
+
+
+def remarks(peak: pd.DataFrame, loads: xr.Dataset, day: str, system: UnitSystem) -> list[str]:
+    """What the table does not tell: zones at their limit, recovery kept out of the peaks, heating.
+
+    A zone's limit is told at the heading of its own peak; heating at its largest over all headings.
+    """
+    part = loads.sel(day=day) if "day" in loads.dims else loads
+    rows, limited, recovering = peak.loc[day], [], []
+    for zone, row in rows.iterrows():
+        name = "the block" if zone == "block" else str(zone)
+        if row["recovery"] > row["total"]:
+            recovering.append(f"{name} {phrase(row['recovery'], POWER, system)}")
+        if zone == "block":
+            continue
+        one = part.sel(zone=zone, heading=row["heading"])
+        hours = float(one["at_limit"].sum())
+        if hours > 0.05:
+            warmest = temperature(float(one["air_temperature"].where(one["at_limit"] > 0.0).max()), system)
+            limited.append(f"{zone} ({hours:.1f} h, up to {warmest})")
+    heating = part["heating"].sel(zone=part["conditioned"].values).sum("zone").values.max()
+    lines = []
+    if limited:
+        lines.append(
+            "at the equipment's limit, so that the load shown is not what the setpoint needs: " + ", ".join(limited)
+        )
+    if recovering:
+        lines.append("recovery from a setpoint that was not kept, not counted as a peak: " + ", ".join(recovering))
+    if heating > 50.0:
+        span = "year" if day == "year" else "day"
+        lines.append(f"this {span} asks for heating too, at most {phrase(float(heating), POWER, system)} at once")
+    return lines
