@@ -145,7 +145,7 @@ def check(
     "--out", type=click.Path(path_type=Path), help="Folder for loads.nc, hourly.csv, summary.json and pictures."
 )
 @click.option("--set", "changes", multiple=True, metavar="PATH=VALUE", help="Change a value of the scenario.")
-@click.option("--units", "system", type=UNITS, default="si", show_default=True)
+@click.option("--units", "system", type=UNITS, help="By default those of the file's report part, else si.")
 @click.option("--force", is_flag=True, help="Replace files of an earlier run in the folder.")
 @click.option("--no-pictures", is_flag=True)
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")

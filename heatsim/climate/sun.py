@@ -125,7 +125,7 @@ def sun_on_boat(resolved: Resolved, weather: Weather, headings: npt.ArrayLike) -
         geometry = _geometry(resolved, views, light, float(bow))
         through = [_by_angle(glass, geometry) for glass in glasses]
         for end in (0, 1):
-            even = _even(views, light, geometry.open, cover, end)
+            even = _even(views, light, geometry, cover, end)
             total = even + _directed(light, geometry.direct, geometry.glint, cover, end)
             _place(incident, (views.face, h, end), light.rows, total[views.view])
             on_awnings[:, h, end, light.rows] = awnings_on * total[len(views.sky) - len(resolved.awnings) :]
@@ -209,14 +209,18 @@ def _geometry(resolved: Resolved, views: Views, light: _Light, bow: float) -> _G
     return _Geometry(cosine, mirrored, direct, glint, clear)
 
 
-def _even(views: Views, light: _Light, clear: Array, cover: Array | None, end: int) -> Array:
+def _even(views: Views, light: _Light, geometry: _Geometry, cover: Array | None, end: int) -> Array:
     """Light from no one direction: sky, horizon band and foreground, (view, lit)."""
     sky = np.outer(views.sky, light.sky[end]) + np.outer(views.horizon, light.horizon[end])
     np.maximum(sky, 0.0, out=sky)
     if cover is not None:
         sky *= cover
     sky += np.outer(views.lower_sky, light.diffuse[end])
-    sky += np.outer(views.lower_beam, light.beam_flat[end] * clear[light.point[end]])
+    at = light.point[end]
+    flat = light.beam_flat[end] * geometry.open[at]
+    sky += np.outer(views.lower_beam, flat)
+    if np.any(views.deck_beam > 0.0):
+        sky += np.outer(views.deck_beam, flat) * (geometry.cosine[:, at] > 0.0)
     return sky
 
 

@@ -28,7 +28,8 @@ class Views:
     """Views as arrays over view; the last `len(awnings)` of them are the awnings.
 
     `sky` and `horizon` multiply Perez's even sky and horizon band, `lower_sky` and `lower_beam` the sky light and the
-    beam on a horizontal plane, `glint` the mirrored sun; what hides any of these for good is already in them.
+    beam on a horizontal plane, `deck_beam` the beam on the boat's own deck, which lies in the boat's shadow while the
+    sun stands behind the view, `glint` the mirrored sun; what hides any of these for good is already in them.
     """
 
     face: Integers
@@ -40,6 +41,7 @@ class Views:
     horizon: Array
     lower_sky: Array
     lower_beam: Array
+    deck_beam: Array
     glint: Array
     shaded: Integers
     """Views that have a shade, in the order of `shades`."""
@@ -69,7 +71,7 @@ def boat_views(resolved: Resolved) -> Views:
     visible = above * beside * shade.visible_sky(resolved.place.obstructions, axes)
     cosine = axes.normal[:, 2]
     lower = 0.5 * (1.0 - cosine) * beside
-    sea, solid = _reflectances([key[2] for key in keys])
+    sea, deck, quay = _reflectances([key[2] for key in keys])
     names = [awning.name for awning in resolved.awnings]
     return Views(
         face=np.array([i for i, _ in outdoor], dtype=np.int64),
@@ -77,8 +79,9 @@ def boat_views(resolved: Resolved) -> Views:
         axes=axes,
         sky=0.5 * (1.0 + cosine) * visible,
         horizon=np.hypot(axes.normal[:, 0], axes.normal[:, 1]) * visible,
-        lower_sky=lower * (sea * sea_surface.DIFFUSE_REFLECTANCE + solid),
-        lower_beam=lower * (sea * sea_surface.VOLUME_REFLECTANCE + solid),
+        lower_sky=lower * (sea * sea_surface.DIFFUSE_REFLECTANCE + deck + quay),
+        lower_beam=lower * (sea * sea_surface.VOLUME_REFLECTANCE + quay),
+        deck_beam=lower * deck,
         glint=sea,
         shaded=shaded,
         shades=shades,
@@ -87,11 +90,12 @@ def boat_views(resolved: Resolved) -> Views:
     )
 
 
-def _reflectances(foregrounds: list[Foreground]) -> tuple[Array, Array]:
-    """Share of sea, and reflectance of deck and quay weighted by their shares."""
+def _reflectances(foregrounds: list[Foreground]) -> tuple[Array, Array, Array]:
+    """Share of sea, and reflectances of deck and of quay weighted by their shares."""
     sea = np.array([f.sea for f in foregrounds])
-    solid = np.array([f.deck * f.deck_reflectance + f.quay * f.quay_reflectance for f in foregrounds])
-    return sea, solid
+    deck = np.array([f.deck * f.deck_reflectance for f in foregrounds])
+    quay = np.array([f.quay * f.quay_reflectance for f in foregrounds])
+    return sea, deck, quay
 
 
 def _glazings(resolved: Resolved, names: list[str | None]) -> tuple[tuple[Glazing, Integers], ...]:

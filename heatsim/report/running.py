@@ -34,7 +34,7 @@ def run_loads(
     file: Path,
     out: Path | None,
     changes: Sequence[str],
-    system: UnitSystem,
+    units: UnitSystem | None,
     *,
     force: bool,
     pictures: bool,
@@ -42,7 +42,10 @@ def run_loads(
     console: Console | None,
     emit: Callable[[dict[str, Any]], None] | None,
 ) -> None:
-    """Simulate a scenario file, print the zone table, write the results into `out`."""
+    """Simulate a scenario file, print the zone table, write the results into `out`.
+
+    `units` None takes those of the file's `report` part.
+    """
     from heatsim.loads.peaks import peaks
     from heatsim.loads.simulate import simulate
     from heatsim.scenario.reading import read
@@ -50,7 +53,9 @@ def run_loads(
 
     if out is not None:
         refuse(out, FILES, force)
-    resolved = resolve(read(file, changes))
+    scenario = read(file, changes)
+    system: UnitSystem = units or scenario.report.units
+    resolved = resolve(scenario)
     if out is not None and pictures:
         refuse(out, _pictures_of(resolved), force)
     loads = simulate(resolved, progress=progress)

@@ -210,7 +210,13 @@ def _background(scenario: Scenario, place: Place, kind: DayKind, month: int) -> 
     sea = row["sst_mean_C"] if kind == "typical" else row["sst_max_C"]
     mean = (row["tmax_mean_C"] + row["tmin_mean_C"]) / 2
     source = f"regions table, {region[0]['region']} month {month}"
-    return Background(top, row["tmax_mean_C"] - row["tmin_mean_C"], dew, sea, row["wind_mean_ms"], source, mean)
+    swing = row["tmax_mean_C"] - row["tmin_mean_C"]
+    if kind == "humid":
+        # The table's dry bulb is the mean that goes with the design dew point: the day swings about it, not below it,
+        # and no farther down than to saturation.
+        swing = min(swing, 2.0 * (top - dew))
+        top, source = top + swing / 2.0, source + ": coincident dry bulb as the day's mean"
+    return Background(top, swing, dew, sea, row["wind_mean_ms"], source, mean)
 
 
 _COLUMNS = (

@@ -61,6 +61,13 @@ def findings(resolved: Resolved) -> tuple[Finding, ...]:
 
 
 def _climate(resolved: Resolved) -> Iterator[Finding]:
+    if resolved.days and all(day.kind == "typical" for day in resolved.days):
+        yield Finding(
+            "no-design-day",
+            "climate",
+            "typical days only: a sizing needs a hot day, give climate.hot.dry_bulb_max or a correction",
+            source="monthly means say nothing of extremes",
+        )
     for day in resolved.days:
         yield from _day(day, resolved.place.altitude)
     for default in resolved.defaults:
@@ -78,6 +85,15 @@ def _day(day: Day, altitude: float) -> Iterator[Finding]:
     from heatsim.physics.moist_air import humidity_ratio_from_dew_point, standard_pressure, wet_bulb
 
     path = f"climate.{day.kind}"
+    if day.dew_point > day.dry_bulb_max:
+        yield Finding(
+            "dew-point-above-air",
+            f"{path}.dew_point",
+            "the dew point is above the day's warmest air, which is then taken as saturated",
+            _shown(day.dew_point, "temperature"),
+            _shown(day.dry_bulb_max, "temperature"),
+            "psychrometrics",
+        )
     if day.dew_point > HIGHEST_DEW_POINT:
         yield Finding(
             "dew-point-high",

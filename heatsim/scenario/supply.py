@@ -66,4 +66,4 @@ class Report(Part):
 
     title: Text | None = None
     client: Text | None = None
-    units: Literal["si", "us", "both"] = "both"
+    units: Literal["si", "us", "both"] = "si"

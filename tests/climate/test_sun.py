@@ -135,9 +135,12 @@ def test_white_deck_throws_light_on_the_window_above():
     half of 0.6 × 900 is 270 W/m²."""
     weather = one_moment(20.0, 180.0, 850.0, 100.0)
     deck = Foreground(0.0, 1.0, 0.0, 0.6, 0.0)
-    thrown = on_face(weather, foreground=deck).incident - on_face(weather, foreground=DARK).incident
+    thrown = on_face(weather, 180.0, foreground=deck).incident - on_face(weather, 180.0, foreground=DARK).incident
     assert thrown[0, 0, 0, 0] == pytest.approx(0.5 * 0.6 * (100.0 + 850.0 * np.cos(np.radians(20.0))), rel=1e-9)
     assert 200.0 < thrown[0, 0, 0, 0] < 300.0
+    # the deck before a window that has the sun behind it lies in the boat's shadow and throws up sky light only
+    behind = on_face(weather, 0.0, foreground=deck).incident - on_face(weather, 0.0, foreground=DARK).incident
+    assert behind[0, 0, 0, 0] == pytest.approx(0.5 * 0.6 * 100.0, rel=1e-9)
 
 
 def test_obstruction_takes_the_beam_and_its_mirror_image():
