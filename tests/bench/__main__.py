@@ -122,7 +122,7 @@ def days(table: Table) -> None:
 def adaptive(table: Table) -> None:
     """The adaptive solver with the same control, against both steppers at the same error, over eight days."""
     from heatsim.solve.periodic import repeat_day
-    from heatsim.solve.reference import reference_run
+    from heatsim.solve.reference import Solver, reference_run
 
     system, steps = cases.toy_boat(), 96 * 2
     operators, regime = prepare(system, cases.STEP), np.zeros(steps, dtype=int)
@@ -132,13 +132,14 @@ def adaptive(table: Table) -> None:
     forcing = force(operators, u[0], u[1], regime)
     start = repeat_day(operators, np.full((1, int(np.sum(system.capacity > 0))), 23.0), forcing, regime, short).first
     ours = advance_compiled(operators, start, forcing, regime, short)
-    fine, _ = reference_run(system, cases.STEP, start[0], u[0, 0], u[1, 0], regime, short, 1e-9, 1e-9), 0
+    fine = reference_run(system, cases.STEP, start[0], u[0, 0], u[1, 0], regime, short)
     peak = np.abs(fine.heat).max()
     error = np.abs(ours.heat[0] - fine.heat).reshape(-1, 4, cases.ZONES).mean(axis=1).max() / peak
     least, spread = timed(lambda: advance_compiled(operators, start, forcing, regime, short))
     for rtol in (1e-3, 1e-4, 1e-5):
         began = time.perf_counter()
-        loose = reference_run(system, cases.STEP, start[0], u[0, 0], u[1, 0], regime, short, rtol, rtol * 10)
+        solver_ = Solver("BDF", rtol=rtol, atol=rtol * 10.0)
+        loose = reference_run(system, cases.STEP, start[0], u[0, 0], u[1, 0], regime, short, solver_)
         seconds = time.perf_counter() - began
         loose_error = np.abs(loose.heat - fine.heat).reshape(-1, 4, cases.ZONES).mean(axis=1).max() / peak
         print(f"  rtol {rtol:g}: {seconds:.2f} s, error {loose_error:.1e} of peak; ours {least:.4f} s, {error:.1e}")
