@@ -107,6 +107,16 @@ def outdoor_line(loads: xr.Dataset, day: str, system: UnitSystem) -> str:
     return f"outdoor air {low} to {high}, sea {temperature(sea, system)}"
 
 
+def _excess(hour: xr.Dataset) -> str:
+    """The three causes that lift a zone most above its setpoint in one hour, and what its plant takes off. [K]"""
+    from heatsim.report.pictures import label_of
+
+    causes = hour["excess_by_cause"].to_series()
+    most = causes.drop("plant").nlargest(3)
+    parts = [f"{label_of(str(name))} {value:+.1f} K" for name, value in most.items()]
+    return ": " + ", ".join([*parts, f"plant {float(causes['plant']):+.1f} K"])
+
+
 def remarks(peak: pd.DataFrame, loads: xr.Dataset, day: str, system: UnitSystem) -> list[str]:
     """What the table does not tell: zones at their limit, recovery kept out of the peaks, heating.
 
@@ -123,8 +133,9 @@ def remarks(peak: pd.DataFrame, loads: xr.Dataset, day: str, system: UnitSystem)
         one = part.sel(zone=zone, heading=row["heading"])
         hours = float(one["at_limit"].sum())
         if hours > 0.05:
-            warmest = temperature(float(one["air_temperature"].where(one["at_limit"] > 0.0).max()), system)
-            limited.append(f"{zone} ({hours:.1f} h, up to {warmest})")
+            at = one["air_temperature"].where(one["at_limit"] > 0.0)
+            why = _excess(one.isel(time=int(at.argmax("time")))) if "excess_by_cause" in one else ""
+            limited.append(f"{zone} ({hours:.1f} h, up to {temperature(float(at.max()), system)}{why})")
     heating = part["heating"].sel(zone=part["conditioned"].values).sum("zone").values.max()
     lines = []
     if limited:

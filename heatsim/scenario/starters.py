@@ -185,6 +185,11 @@ zones:                    # quick zones: boxes; a full zone lists its faces inst
 """
 
 _TAIL = """
+# What a zone may also say (heatsim schema lists everything):
+#     cooling_limit: 3 kW        # sensible; then loads tells the temperature the zone floats at, and why
+#     fresh_air: 50 m3/h
+# and one of its faces: awning, blind, overhang, lay_up, glazing, colour. A whole year instead of days:
+# climate: {weather_file: somewhere.epw}
 # Bulkheads between zones, doors, extracts, an engine space below the sole and awnings refine this:
 # spaces:
 #   engine space: {use: engine space, temperature: 45 degC}

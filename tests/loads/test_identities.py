@@ -134,3 +134,15 @@ def test_a_cause_forgotten_breaks_the_sum(solved: tuple[Line, Stretch]) -> None:
     drivers = tuple(replace(d, cause="") if d.cause == "sea" else d for d in line.heat.drivers)
     partial = load_by_cause(replace(line, heat=replace(line.heat, drivers=drivers)), stretch)
     assert np.abs(partial.sum(axis=-1) - heat).max() > 1e-3 * np.abs(heat).max()
+
+
+def test_the_table_says_why_a_limited_zone_floats() -> None:
+    from heatsim.report.tables import remarks
+
+    boat = _boat("dunlin-11")
+    zones = tuple(replace(z, control=replace(z.control, cooling_limit=800.0)) if z.control else z for z in boat.zones)
+    loads = heatsim.simulate(replace(boat, zones=zones, days=boat.days[:1]))
+    line = next(line for line in remarks(heatsim.peaks(loads), loads, "hot", "si") if "limit" in line)
+    assert "saloon" in line
+    assert "plant -" in line
+    assert line.count(" K") >= 4
