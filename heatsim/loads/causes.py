@@ -7,7 +7,8 @@ own, and what a start away from the periodic state leaves is the last.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -48,6 +49,36 @@ class Split:
     load: Array
     reading: Array
     end: Array
+
+
+def split_days(line: Line, stretches: Sequence[Stretch]) -> list[Split]:
+    """Split several days; those that go through the same regimes go through together.
+
+    Setpoints are read on the clock, so days that share their regimes and minutes share their bands too.
+    """
+    first = stretches[0]
+    same = all(
+        np.array_equal(s.number, first.number) and np.array_equal(s.weather.local_minute, first.weather.local_minute)
+        for s in stretches
+    )
+    if not same:
+        return [split_by_cause(line, stretch) for stretch in stretches]
+    done = [s.heat for s in stretches]
+    whole = replace(
+        first,
+        heat=replace(
+            first.heat,
+            heat=np.concatenate([d.heat for d in done]),
+            mode=np.concatenate([d.mode for d in done]),
+            entering=np.concatenate([d.entering for d in done]),
+        ),
+        heat_u=np.concatenate([s.heat_u for s in stretches], axis=1),
+        heat_first=np.concatenate([s.heat_first for s in stretches]),
+    )
+    split = split_by_cause(line, whole)
+    runs = len(first.heat_first)
+    cuts = [slice(i * runs, (i + 1) * runs) for i in range(len(stretches))]
+    return [Split(split.load[cut], split.reading[cut], split.end[:, cut]) for cut in cuts]
 
 
 def split_by_cause(line: Line, stretch: Stretch, carried: Array | None = None) -> Split:

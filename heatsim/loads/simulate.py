@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.loads.causes import origin, split_by_cause
+from heatsim.loads.causes import origin, split_by_cause, split_days
 from heatsim.loads.dataset import dataset
 from heatsim.loads.line import Line, Progress, Stretch, bands, make_line, one_blas_thread, solve_days, solve_year
 from heatsim.loads.paths import Hours, hours
@@ -78,9 +78,10 @@ def _days(
     if causes:
         reached = any(np.any(stretch.heat.mode >= Mode.LIMIT_COOL) for stretch in stretches)
         free = solve_days(_unlimited(line), headings) if reached else stretches
-        splits["load_by_cause"] = [_hourly(split_by_cause(line, s).load, s) for s in free]
+        splits["load_by_cause"] = [_hourly(part.load, s) for part, s in zip(split_days(line, free), free, strict=True)]
         if _limited(line):
-            splits["excess_by_cause"] = [_excess(line, s, split_by_cause(line, s).reading) for s in stretches]
+            parts = zip(split_days(line, stretches), stretches, strict=True)
+            splits["excess_by_cause"] = [_excess(line, s, part.reading) for part, s in parts]
     if progress is not None:
         progress("days", 1.0)
     return dataset(

@@ -69,7 +69,7 @@ def _scale(system: UnitSystem) -> tuple[float, str]:
 
 def stacked_day(
     causes: Array, latent: Array, hours: Array, title: str, path: Path, system: UnitSystem,
-    sum_of_peaks: float | None = None, note: str = "",
+    sum_of_peaks: float | None = None, note: str = "", dpi: int = 130,
 ) -> None:  # fmt: skip
     """One day's load stacked by cause, heating and relief below zero.
 
@@ -120,7 +120,7 @@ def stacked_day(
     low, high = min(0.0, float(bottom.min()) * 1.05), max(float(top.max()), (sum_of_peaks or 0.0) * factor)
     axes.set_ylim(low, high + 0.19 * (high - low))
     _key(axes, shown)
-    figure.savefig(path, dpi=130)
+    figure.savefig(path, dpi=dpi)
 
 
 def _key(axes: Axes, shown: list[str]) -> None:
@@ -267,7 +267,7 @@ def load_pictures(
             one = cooled.sel(zone=zone)
             stacked_day(
                 one["load_by_cause"].transpose("time", "cause").values, one["latent_cooling"].values, hours,
-                f"{name}: {zone}, {day} day", written[-1], system,
+                f"{name}: {zone}, {day} day", written[-1], system, dpi=100,
             )  # fmt: skip
         swept = loads if sweep is None else sweep
         if swept.sizes["heading"] > 3:
