@@ -5,10 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import numpy.typing as npt
 
 if TYPE_CHECKING:
     import pandas as pd
     import xarray as xr
+
+Array = npt.NDArray[np.float64]
 
 ENTERING_SHARE = 0.01
 """An hour of which more than this is spent reaching a changed setpoint is left out of peaks and listed apart."""
@@ -81,7 +84,11 @@ def _day_rows(part: xr.Dataset, day: str) -> list[dict[str, Any]]:
     return [*rows, block]
 
 
-def _row(day, zone, counted, sensible, latent, total, local, headings, area) -> dict[str, Any]:  # type: ignore[no-untyped-def]
+def _row(
+    day: str, zone: str, counted: Array, sensible: Array, latent: Array, total: Array, local: Any, headings: Array,
+    area: float,
+) -> dict[str, Any]:  # fmt: skip
+    """Peak of one zone or the block; arrays are (heading, hour)."""
     at, hour = np.unravel_index(int(np.argmax(counted)), counted.shape)
     mean = float(total[at].mean())
     peak = float(total[at, hour])

@@ -19,7 +19,7 @@ from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT, AirLink, air_li
 from heatsim.network.base import FIXED, HEAT_PATHS, Builder, Driver, Network
 from heatsim.network.regimes import Regimes, blinded
 from heatsim.physics import films, layers
-from heatsim.scenario.resolved import ADIABATIC, OUTDOORS, SEA, Face, Resolved, Zone
+from heatsim.scenario.resolved import ADIABATIC, OUTDOORS, SEA, Face, LayUp, Resolved, Zone
 
 Array = npt.NDArray[np.float64]
 
@@ -176,7 +176,7 @@ class _Assembly:
         self._end(i, face, skins[1], face.beyond, 1)
         self.outer_skin[i] = skins[1]
 
-    def _lay_up(self, name: str):  # type: ignore[no-untyped-def]
+    def _lay_up(self, name: str) -> LayUp:
         return next(lay_up for lay_up in self.resolved.lay_ups if lay_up.name == name)
 
     def _chain(self, face: Face) -> tuple[Array, Array]:

@@ -5,6 +5,7 @@ The functions are those of physics/ that network/heat.py linearises; loads/unlin
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,7 +34,7 @@ class Moment:
     density: float
 
 
-class LawGroup:
+class LawGroup(ABC):
     """Links of one law. A call gives their conductance, and heat beyond it, from temperatures of source and target."""
 
     def __init__(self, links: Indices, network: Network, resolved: Resolved, regimes: Regimes) -> None:
@@ -42,12 +43,12 @@ class LawGroup:
         self.base = network.conductance[:, links]
         self.prepare(network)
 
-    def prepare(self, network: Network) -> None:
+    def prepare(self, network: Network) -> None:  # noqa: B027  a law may need nothing
         """Look up what the law needs."""
 
+    @abstractmethod
     def __call__(self, now: Moment, source: Array, target: Array) -> tuple[Array, Array | float]:
         """Conductance (link,) W/K and further heat (link,) W."""
-        raise NotImplementedError
 
 
 class _OutsideFilm(LawGroup):
