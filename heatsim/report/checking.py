@@ -83,7 +83,7 @@ def _rule_in_words() -> str:
 
 
 def _both(head: str, system: UnitSystem) -> list[str]:
-    return [f"{head} {unit}" for unit in units(POWER, system)]
+    return [f"{head}\n{unit}" for unit in units(POWER, system)]
 
 
 def _signed(value: float, system: UnitSystem) -> list[str]:

@@ -26,7 +26,10 @@ def _table(title: str, columns: Sequence[tuple[str, bool]]) -> Table:
 
     table = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
     for name, number in columns:
-        table.add_column(name, justify="right" if number else "left", no_wrap=number or name == "zone")
+        keep = number or name == "zone"
+        table.add_column(
+            name, justify="right" if number else "left", no_wrap=keep, overflow="ellipsis" if keep else "fold"
+        )
     return table
 
 
@@ -38,8 +41,8 @@ def zone_table(peak: pd.DataFrame, loads: xr.Dataset, day: str, system: UnitSyst
         ("floor", AREA, system), ("sensible", POWER, parts), ("latent", POWER, parts), ("total", POWER, system),
         ("", FLUX, parts),
     ):  # fmt: skip
-        columns += [(f"{label} {unit}".strip(), True) for unit in units(quantity, shown)]
-    columns += [("at", True), ("load factor", True)]
+        columns += [(f"{label}\n{unit}", True) for unit in units(quantity, shown)]
+    columns += [("at", True), ("load\nfactor", True)]
     several = loads.sizes["heading"] > 1
     if several:
         columns.append(("heading", True))
@@ -76,7 +79,7 @@ def defaults_table(defaults: Iterable[DefaultUsed]) -> Table:
     for default in defaults:
         source = _NAMED_USE.sub("", default.source)
         groups.setdefault((kind_of(default.path), default.value, source), []).append(default.path)
-    table = _table("Defaults used", [("where", False), ("times", True), ("value", True), ("source", False)])
+    table = _table("Defaults used", [("where", False), ("times", True), ("value", False), ("source", False)])
     for (kind, value, source), paths in groups.items():
         table.add_row(paths[0] if len(paths) == 1 else kind, str(len(paths)), value, source)
     return table
