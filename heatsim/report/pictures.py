@@ -109,11 +109,12 @@ def stacked_day(
         textcoords="offset points", ha="left" if peak < 2 else "right" if peak > len(hours) - 3 else "center",
         color=INK, fontsize=9, bbox=BACKED, zorder=5,
     )  # fmt: skip
+    short: UnitSystem = "si" if system == "both" else system  # both would run into the peak's label
     if sum_of_peaks is not None:
         level = sum_of_peaks * factor
         axes.axhline(level, color=INK, linewidth=1.2, linestyle=(0, (6, 3)))
         axes.text(
-            edges[0] + 0.2, level, f"sum of zone peaks {phrase(sum_of_peaks, POWER, system)}", va="bottom", color=INK,
+            edges[0] + 0.2, level, f"sum of zone peaks {phrase(sum_of_peaks, POWER, short)}", va="bottom", color=INK,
             fontsize=9,
         )  # fmt: skip
     _finish_day(axes, edges, unit, title, note)
@@ -188,7 +189,7 @@ def rose(headings: Array, block: Array, title: str, path: Path, system: UnitSyst
     for at, word, marker in ((worst, "most", "v"), (best, "least", "o")):
         axes.plot(angle[at], value[at], marker=marker, color=INK, markersize=8)
         axes.annotate(
-            f"{word}: bow {headings[at]:.0f}°\n{phrase(block[at], POWER, system)}", (angle[at], value[at]),
+            f"{word}: bow {headings[at]:.0f}°\n" + phrase(block[at], POWER, system).replace(" (", "\n("), (angle[at], value[at]),
             xytext=(angle[at], float(value.max()) * 1.2), ha="center", va="center", color=INK, fontsize=9,
             arrowprops={"arrowstyle": "-", "color": QUIET},
         )  # fmt: skip
