@@ -188,8 +188,9 @@ def rose(headings: Array, block: Array, title: str, path: Path, system: UnitSyst
     worst, best = int(np.argmax(value)), int(np.argmin(value))
     for at, word, marker in ((worst, "most", "v"), (best, "least", "o")):
         axes.plot(angle[at], value[at], marker=marker, color=INK, markersize=8)
+        amount = phrase(block[at], POWER, system).replace(" (", "\n(")
         axes.annotate(
-            f"{word}: bow {headings[at]:.0f}°\n" + phrase(block[at], POWER, system).replace(" (", "\n("), (angle[at], value[at]),
+            f"{word}: bow {headings[at]:.0f}°\n{amount}", (angle[at], value[at]),
             xytext=(angle[at], float(value.max()) * 1.2), ha="center", va="center", color=INK, fontsize=9,
             arrowprops={"arrowstyle": "-", "color": QUIET},
         )  # fmt: skip
