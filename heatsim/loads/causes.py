@@ -165,8 +165,3 @@ def _periodic(line: Line, stretch: Stretch, part: slice, forcing: Forcing, targe
         if np.abs(move).max() < CLOSED:
             break
     return np.asarray(state.reshape(count, runs, -1))
-
-
-def load_by_cause(line: Line, stretch: Stretch) -> Array:
-    """Sensible load by cause (heading, step, zone, cause) of a periodic day with unlimited plant. [W]"""
-    return split_by_cause(line, stretch).load

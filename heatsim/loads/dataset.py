@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
+from heatsim import __version__
 from heatsim.climate.weather import Weather
 from heatsim.loads.line import Line
 from heatsim.loads.paths import Hours
@@ -23,18 +24,11 @@ if TYPE_CHECKING:
 
 Array = npt.NDArray[np.float64]
 
-VERSION = "0.1.0"
-
 
 def canonical(resolved: Resolved) -> str:
     """The resolved scenario as JSON with sorted keys, defaults' notes left out; its sha256 is the scenario's hash."""
     content = asdict(replace(resolved, defaults=()))
     return json.dumps(content, sort_keys=True)
-
-
-def resolved_hash(resolved: Resolved) -> str:
-    """sha256 of the canonical JSON."""
-    return hashlib.sha256(canonical(resolved).encode()).hexdigest()
 
 
 def dataset(
@@ -111,7 +105,7 @@ def dataset(
         "Conventions": "CF-1.11",
         "title": f"heat and moisture loads of {resolved.name}",
         "scenario_hash": hashlib.sha256(text.encode()).hexdigest(),
-        "heatsim_version": VERSION,
+        "heatsim_version": __version__,
         "resolved_scenario": text,
         "defaults": json.dumps([asdict(default) for default in resolved.defaults]),
         **notes,

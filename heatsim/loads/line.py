@@ -17,12 +17,12 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.climate.sun import SunOnBoat, sun_on_boat
-from heatsim.climate.weather import Weather
+from heatsim.climate.weather import Weather, routine_values
 from heatsim.network.base import Network, system
 from heatsim.network.drivers import EVAPORATION, Site, expected_drivers, heat_drivers, moisture_drivers
 from heatsim.network.heat import Nominal, heat_network
 from heatsim.network.moisture import moisture_network
-from heatsim.network.regimes import Regimes, at, regimes
+from heatsim.network.regimes import Regimes, regimes
 from heatsim.physics.moist_air import humidity_ratio
 from heatsim.scenario.resolved import Resolved
 from heatsim.solve.base import Advanced, Band
@@ -112,10 +112,13 @@ def bands(line: Line, weather: Weather) -> tuple[Band, Band]:
         control = zones[name].control
         if control is None:
             continue
-        cool[0, :, i], warm[0, :, i] = at(control.cooling_setpoint, minute), at(control.heating_setpoint, minute)
-        on = at(control.cooling_on, minute) > 0.0
+        cool[0, :, i], warm[0, :, i] = (
+            routine_values(control.cooling_setpoint, minute),
+            routine_values(control.heating_setpoint, minute),
+        )
+        on = routine_values(control.cooling_on, minute) > 0.0
         cool_limit[0, :, i] = np.where(on, control.cooling_limit, 0.0)
-        warm_limit[0, :, i] = np.where(at(control.heating_on, minute) > 0.0, control.heating_limit, 0.0)
+        warm_limit[0, :, i] = np.where(routine_values(control.heating_on, minute) > 0.0, control.heating_limit, 0.0)
         if control.humidity_limit <= 1.0:
             vapour[0, :, i] = humidity_ratio(cool[0, :, i], control.humidity_limit, weather.pressure)
             vapour_limit[0, :, i] = np.where(on, control.dehumidifying_limit / EVAPORATION, 0.0)

@@ -17,11 +17,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
+from heatsim.climate.weather import routine_values
 from heatsim.loads.line import Line, Stretch, bands, make_line, one_blas_thread, solve_days
 from heatsim.network.base import LAWS, Network, System
 from heatsim.network.drivers import GAS_CONSTANT
 from heatsim.network.laws import Moment, law_groups
-from heatsim.network.regimes import at
 from heatsim.physics import films
 from heatsim.scenario.resolved import Resolved
 from heatsim.solve.base import Band
@@ -274,7 +274,7 @@ class _Knots:
             for driver in network.drivers
             if driver.kind == "people" and "people" in replaced
         ]
-        present = [people.count * at(people.routine, weather.local_minute) for _, people in self.groups]
+        present = [people.count * routine_values(people.routine, weather.local_minute) for _, people in self.groups]
         presence = np.zeros((2, len(weather.time), len(self.groups)))
         if present:
             presence[:] = np.stack(present, axis=1)

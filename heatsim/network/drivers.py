@@ -13,10 +13,10 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.climate.sun import SunOnBoat
-from heatsim.climate.weather import Weather
+from heatsim.climate.weather import Weather, routine_values
 from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT, AirLink, air_links, exchange
 from heatsim.network.base import Network
-from heatsim.network.regimes import Regimes, at, blinded
+from heatsim.network.regimes import Regimes, blinded
 from heatsim.physics import films
 from heatsim.scenario.resolved import Resolved
 
@@ -24,6 +24,9 @@ Array = npt.NDArray[np.float64]
 
 EVAPORATION = 2.501e6
 """[J/kg] Latent heat of water at 0 °C, the reference state of moist-air enthalpy (handbook psychrometrics)."""
+FIRST_RADIATION = 6.0
+"""[W m⁻² K⁻¹] Black long-wave film near 25 °C (ISO 6946 annex C: 5.7 at 20, 6.3 at 30 °C; from memory), for the first
+guess of a skin's temperature only."""
 GAS_CONSTANT = 287.042
 """[J/(kg·K)] Of dry air (ASHRAE Fundamentals 2017, ch. 1)."""
 
@@ -63,7 +66,7 @@ def heat_drivers(network: Network, site: Site, sun: SunOnBoat) -> Array:
             case "scheduled", (zone,):
                 routine = resolved.zones[zone].temperature
                 assert routine is not None
-                value = at(routine, weather.local_minute)[None, None, :]
+                value = routine_values(routine, weather.local_minute)[None, None, :]
             case "outer_sun", (face,):
                 value = skin.sun[..., face]
             case "long_wave", (face,):
@@ -85,7 +88,7 @@ def heat_drivers(network: Network, site: Site, sun: SunOnBoat) -> Array:
                 continue
             case "gain", (zone, item):
                 gain = resolved.zones[zone].gains[item]
-                value = (gain.power * at(gain.routine, weather.local_minute))[None, None, :]
+                value = (gain.power * routine_values(gain.routine, weather.local_minute))[None, None, :]
             case _:
                 raise AssertionError(driver.kind)
         u[..., column] = value
@@ -127,10 +130,12 @@ def moisture_drivers(network: Network, site: Site) -> Array:
                 value = _people(site, zone, item)[1] / EVAPORATION
             case "gain_vapour", (zone, item):
                 gain = resolved.zones[zone].gains[item]
-                value = gain.power * gain.latent_share / EVAPORATION * at(gain.routine, weather.local_minute)
+                value = (
+                    gain.power * gain.latent_share / EVAPORATION * routine_values(gain.routine, weather.local_minute)
+                )
             case "moisture", (zone, item):
                 source = resolved.zones[zone].moisture[item]
-                value = source.rate * at(source.routine, weather.local_minute)
+                value = source.rate * routine_values(source.routine, weather.local_minute)
             case _:
                 raise AssertionError(driver.kind)
         u[..., column] = value
@@ -169,7 +174,7 @@ def _outer_skins(network: Network, site: Site, sun: SunOnBoat) -> _Skins:
                           out=np.ones_like(sky_film))  # fmt: skip
     closed = np.array([_closed_awning(resolved, face.awning) for face in faces])
     convection = convection * (1.0 - closed * (1.0 - uncovered))
-    first_guess = air + absorbed / np.maximum(convection + 6.0 * emissivity, 1.0)
+    first_guess = air + absorbed / np.maximum(convection + FIRST_RADIATION * emissivity, 1.0)
     h_sky = films.radiative_coefficient(first_guess, weather.sky[:, None, :, None], emissivity) * sky * uncovered
     h_low = films.radiative_coefficient(first_guess, low, emissivity) * (1.0 - sky)
     own = convection + h_sky + h_low
@@ -242,7 +247,7 @@ def _people(site: Site, zone: int, item: int) -> tuple[Array, Array]:
     resolved = site.resolved
     people = resolved.zones[zone].people[item]
     simulated = [z.name for z in resolved.zones if z.temperature is None]
-    present = people.count * at(people.routine, site.weather.local_minute)
+    present = people.count * routine_values(people.routine, site.weather.local_minute)
     temperature = site.expected[:, simulated.index(resolved.zones[zone].name)]
     sensible = np.clip(people.sensible - people.sensible_slope * (temperature - 24.0), 0.0, people.total)
     return present * sensible, present * (people.total - sensible)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.climate.weather import Weather
+from heatsim.climate.weather import Weather, routine_values
 from heatsim.errors import Fault, HeatsimError
 from heatsim.scenario.resolved import Resolved, Routine
 
@@ -41,12 +41,6 @@ class Regimes:
     numbers: tuple[Indices, ...]
 
 
-def at(routine: Routine, local_minute: npt.NDArray[np.int64]) -> Array:
-    """Value of a routine at minutes of the clock day."""
-    edges = np.asarray(routine.minutes)
-    return np.asarray(routine.values, dtype=float)[np.searchsorted(edges, local_minute, side="right") - 1]
-
-
 def blinded(resolved: Resolved) -> list[int]:
     """Numbers of the faces that have an inside blind, in order."""
     return [i for i, face in enumerate(resolved.faces) if face.blind is not None]
@@ -71,7 +65,7 @@ def regimes(resolved: Resolved, weathers: Sequence[Weather]) -> Regimes:
     columns = [_binned_wind(np.concatenate([weather.wind for weather in weathers]))]
     labels, ends = ["wind"], [1]
     for _, items in groups:
-        columns += [at(routine, minute) for _, routine in items]
+        columns += [routine_values(routine, minute) for _, routine in items]
         labels += [label for label, _ in items]
         ends.append(len(columns))
     rows, number = np.unique(np.stack(columns, axis=1), axis=0, return_inverse=True)
