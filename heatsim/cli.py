@@ -167,14 +167,15 @@ def loads(
 @main.command()
 @click.argument("first", type=click.Path(path_type=Path))
 @click.argument("second", type=click.Path(path_type=Path))
+@click.option("--set", "changes", multiple=True, metavar="PATH=VALUE", help="Change a value of both scenarios alike.")
 @click.option("--units", "system", type=UNITS, default="si", show_default=True)
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
 @_guarded
-def compare(first: Path, second: Path, system: Any, as_json: bool) -> None:
+def compare(first: Path, second: Path, changes: tuple[str, ...], system: Any, as_json: bool) -> None:
     """What differs between two scenarios (or results), and what that does to each zone."""
     from heatsim.loads.compare import compare as differ
 
-    result = differ(first, second, progress=_progress(as_json))
+    result = differ(first, second, changes, progress=_progress(as_json))
     if as_json:
         _emit(result.as_json())
     else:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -56,15 +56,29 @@ class Comparison:
         return asdict(self)
 
 
-def compare(first: str | Path, second: str | Path, progress: Callable[[str, float], None] | None = None) -> Comparison:
+def compare(
+    first: str | Path,
+    second: str | Path,
+    overrides: Sequence[str] = (),
+    progress: Callable[[str, float], None] | None = None,
+) -> Comparison:
     """Compare two scenario files, or folders that `loads` wrote.
+
+    Parameters
+    ----------
+    first, second : str or Path
+        Scenario files or result folders.
+    overrides : sequence of str
+        Changes such as `place.region=palm-beach`, made to both scenarios alike; results cannot be changed.
+    progress : callable, optional
+        Called with a label and a share done.
 
     Raises
     ------
     HeatsimError
         With every fault of either; or when they have no day in common.
     """
-    sets = [_loads(Path(first)), _loads(Path(second))]
+    sets = [_loads(Path(first), overrides), _loads(Path(second), overrides)]
     if progress is not None:
         progress("compare", 1.0)
     resolved = [json.loads(data.attrs["resolved_scenario"]) for data in sets]
@@ -81,11 +95,15 @@ def compare(first: str | Path, second: str | Path, progress: Callable[[str, floa
     return Comparison((str(first), str(second)), inputs, changes)
 
 
-def _loads(path: Path) -> xr.Dataset:
+def _loads(path: Path, overrides: Sequence[str]) -> xr.Dataset:
     import xarray as xr
 
     data = path / "loads.nc" if path.is_dir() else path
     if data.suffix == ".nc":
+        if overrides:
+            raise HeatsimError(
+                Fault("--set changes scenarios, and this is a result", value=str(path), remedy="Name the scenario file")
+            )
         if not data.exists():
             raise HeatsimError(Fault("must be a scenario file or a folder that `heatsim loads` wrote", value=str(path)))
         try:
@@ -98,7 +116,7 @@ def _loads(path: Path) -> xr.Dataset:
     from heatsim.scenario.reading import read
     from heatsim.scenario.resolve import resolve
 
-    return simulate(resolve(read(path)))
+    return simulate(resolve(read(path, overrides)))
 
 
 def _named(value: Any) -> Any:
