@@ -75,7 +75,7 @@ def test_all_faults_at_once(run: Run, tmp_path: Path) -> None:
         "zones.saloon.setpoint=" + "[" * 5000, "zones.saloon.setpoint=23 degC\nevil: 1",
         "zones.saloon.setpoint=!!python/object:os.system x", "zones.saloon.setpoint=*x", "place.month=1e400",
         "yacht.persons=" + "9" * 400, "zones.saloon.floor_area=1e308 m2", "zones.saloon.floor_area=nan m2",
-        "zones.saloon.volume=-0 m3", "zones.=1", "...=1", "zones.saloon.=1",
+        "zones.saloon.volume=-0 m3", "zones.=1", "...=1", "zones.saloon.=1", "zones.saloonn.people=3",
     ],
 )  # fmt: skip
 def test_hostile_change(run: Run, tmp_path: Path, change: str) -> None:

@@ -251,6 +251,34 @@ def test_overrides_are_validated_like_the_file() -> None:
         assert words in str(caught.value)
 
 
+@pytest.mark.parametrize(
+    ("change", "path", "words"),
+    [
+        ("zones.saloonn.people=3", "zones.saloonn", 'no zone of this name. Did you mean "saloon"?'),
+        ("zones.saloonn={use: saloon}", "zones.saloonn", 'no zone of this name. Did you mean "saloon"?'),
+        ("spaces.engine spce.temperature=50 degC", "spaces.engine spce", 'Did you mean "engine space"?'),
+        ("lay_ups.sid.layers=[]", "lay_ups.sid", 'no lay-up of this name. Did you mean "side"?'),
+        ("glazings.pan.g_value=0.5", "glazings.pan", 'no glazing of this name. Did you mean "pane"?'),
+        ("awnings.tent.gap=open", "awnings.tent", "no awning of this name. There are no awnings"),
+        ("routines.guest={'08:00-22:00': 1}", "routines.guest", 'and nothing names a new one. Did you mean "guests"?'),
+        ("zones.saloon.faces[prt side].area=3 m2", "zones.saloon.faces[prt side].area", 'Did you mean "port side"?'),
+    ],
+)
+def test_a_change_of_what_does_not_exist_is_refused_by_name(change: str, path: str, words: str) -> None:
+    with pytest.raises(HeatsimError) as caught:
+        read_text(SMALL, overrides=[change])
+    (fault,) = caught.value.faults
+    assert (fault.file, fault.path) == ("--set", path)
+    assert words in str(fault)
+
+
+def test_a_change_may_bring_a_new_entry_that_something_names() -> None:
+    tent = ["awnings.tent={fabric: white canvas, gap: open}", "zones.saloon.faces[2].awning=tent"]
+    assert [awning.name for awning in resolve(read_text(SMALL, overrides=tent)).awnings] == ["tent"]
+    shipped = "routines.night={'22:00-06:00': 1}"  # a shipped routine may be given other hours
+    assert read_text(SMALL, overrides=[shipped]).routines["night"].stretches == ((1320, 360, 1.0),)
+
+
 def test_routines_cover_the_day_in_quarter_hours(boats: dict[str, Resolved]) -> None:
     for boat in boats.values():
         for zone in boat.zones:
