@@ -11,12 +11,16 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from heatsim.errors import Fault, HeatsimError
+from heatsim.loads.wording import is_course, worded_pair
 
 if TYPE_CHECKING:
     import pandas as pd
     import xarray as xr
 
 CLOSE = 1e-9
+"""Relative difference below which two numbers are one."""
+LEAST_CAUSE = 5.0
+"""[W] A cause that changes by less is not named: in print, to 10 W, it would be nothing."""
 
 
 @dataclass(frozen=True)
@@ -82,7 +86,7 @@ def compare(
     if progress is not None:
         progress("compare", 1.0)
     resolved = [json.loads(data.attrs["resolved_scenario"]) for data in sets]
-    inputs = tuple(_differences("", *map(_named, resolved)))
+    inputs = tuple(_differences((), *map(_named, resolved)))
     from heatsim.loads.peaks import peaks
 
     frames = [peaks(data) for data in sets]
@@ -122,37 +126,36 @@ def _loads(path: Path, overrides: Sequence[str]) -> xr.Dataset:
 def _named(value: Any) -> Any:
     """Lists of named things as mappings, so that order does not matter and paths read like the file's."""
     if isinstance(value, dict):
-        return {key: _named(item) for key, item in value.items()}
+        return value if is_course(value) else {key: _named(item) for key, item in value.items()}
     if isinstance(value, list) and value and all(isinstance(item, dict) for item in value):
-        for key in ("name", "kind"):
+        for key in ("name", "kind", "activity"):
             names = [str(item.get(key)) for item in value]
             if None not in (item.get(key) for item in value) and len(set(names)) == len(names):
                 return {name: _named(item) for name, item in zip(names, value, strict=True)}
     return value
 
 
-def _differences(path: str, first: Any, second: Any) -> Iterator[Difference]:
-    if isinstance(first, dict) and isinstance(second, dict):
+def _differences(path: tuple[str, ...], first: Any, second: Any) -> Iterator[Difference]:
+    if isinstance(first, dict) != isinstance(second, dict) and [] in (first, second):
+        first, second = first or {}, second or {}  # no named things on one side
+    if isinstance(first, dict) and isinstance(second, dict) and not (is_course(first) and is_course(second)):
         for key in dict.fromkeys([*first, *second]):
-            below = f"{path}.{key}" if path else key
+            below = (*path, key)
             if key not in first:
-                yield Difference(below, "absent", "present")
+                yield Difference(".".join(below), "absent", "present")
             elif key not in second:
-                yield Difference(below, "present", "absent")
+                yield Difference(".".join(below), "present", "absent")
             else:
                 yield from _differences(below, first[key], second[key])
     elif first != second and not _near(first, second):
-        yield Difference(path, _short(first), _short(second))
+        yield Difference(".".join(path), *worded_pair(path, first, second))
 
 
 def _near(first: Any, second: Any) -> bool:
+    if isinstance(first, list) and isinstance(second, list):
+        return len(first) == len(second) and all(map(_near, first, second))
     numbers = isinstance(first, float | int) and isinstance(second, float | int)
-    return numbers and abs(first - second) <= CLOSE * max(abs(first), abs(second), 1.0)
-
-
-def _short(value: Any) -> str:
-    text = f"{value:.6g}" if isinstance(value, float) else json.dumps(value)
-    return text if len(text) <= 60 else text[:57] + "..."
+    return first == second or (numbers and abs(first - second) <= CLOSE * max(abs(first), abs(second), 1.0))
 
 
 def _changes(day: str, sets: list[xr.Dataset], frames: list[pd.DataFrame]) -> Iterator[Change]:
@@ -161,10 +164,11 @@ def _changes(day: str, sets: list[xr.Dataset], frames: list[pd.DataFrame]) -> It
         rows = [frame.loc[(day, zone)] for frame in frames]
         split = [_causes(data, day, zone, row) for data, row in zip(sets, rows, strict=True)]
         moved = sorted(((k, split[1][k] - split[0][k]) for k in split[0] if k in split[1]), key=lambda kv: -abs(kv[1]))
+        causes = tuple((name, by) for name, by in moved[:3] if abs(by) >= LEAST_CAUSE)
         warmest = [_warmest(data, day, zone) for data in sets]
         yield Change(
             day, str(zone), float(rows[0]["total"]), float(rows[1]["total"]), str(rows[0]["hour"])[11:16],
-            str(rows[1]["hour"])[11:16], warmest[0], warmest[1], tuple((k, v) for k, v in moved[:3] if abs(v) > 0.5),
+            str(rows[1]["hour"])[11:16], warmest[0], warmest[1], causes,
         )  # fmt: skip
 
 

@@ -121,6 +121,33 @@ def test_compare(run: Run, box: Path, tmp_path: Path) -> None:
     assert "zones.saloon" in printed
 
 
+def test_compare_in_words(run: Run, box: Path, tmp_path: Path) -> None:
+    """Values as people say them, nothing of the form in which they are kept, and no zero with a minus."""
+    other = tmp_path / "shaded.yaml"
+    text = BOX.replace("setpoint: 24 degC", 'setpoint: {"08:00-20:00": 24 degC, "20:00-08:00": 26 degC}')
+    text = text.replace("zones:", "awnings: {tent: {fabric: white canvas, gap: open}}\nzones:")
+    other.write_text(text.replace("height: 2 m}\n  cabin", "height: 2 m, awning: tent}\n  cabin"), encoding="utf-8")
+    result = json.loads(run("compare", box, other, "--json").stdout)
+    inputs = {i["path"]: (i["first"], i["second"]) for i in result["inputs"]}
+    assert inputs["awnings.tent"] == ("absent", "present")
+    assert inputs["zones.saloon.control.cooling_setpoint"] == (
+        "24 °C all day", "26 °C from 00:00, 24 °C from 08:00, 26 °C from 20:00",
+    )  # fmt: skip
+    printed = run("compare", box, other).stdout
+    assert not re.search(r"-0\.0*\b(?![\d.])|[{}\[\]]|\bnull\b|\btrue\b", printed)
+
+
+def test_compare_changes_both_sides(run: Run, box: Path, tmp_path: Path) -> None:
+    other = tmp_path / "cooler.yaml"
+    other.write_text(BOX.replace("24 degC", "22 degC"), encoding="utf-8")
+    change = ("--set", "zones.saloon.setpoint=25 degC", "--json")
+    assert json.loads(run("compare", box, other, *change).stdout)["inputs"] == []
+    run("loads", box, "--out", tmp_path / "OUT", "--no-pictures")
+    refused = run("compare", tmp_path / "OUT", other, *change)
+    assert refused.exit_code == 2
+    assert "this is a result" in refused.stderr
+
+
 def test_compare_takes_folders(run: Run, box: Path, tmp_path: Path) -> None:
     run("loads", box, "--out", tmp_path / "OUT", "--no-pictures")
     result = json.loads(run("compare", tmp_path / "OUT", box, "--json").stdout)
