@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-from io import StringIO
+from typing import Any
 
 from heatsim.scenario.model import Scenario
+from heatsim.scenario.tree import plain_value
 
 
 def to_yaml(scenario: Scenario) -> str:
@@ -20,13 +21,19 @@ def to_yaml(scenario: Scenario) -> str:
     -----
     Quantities are printed in metric units with fifteen digits.
     """
-    from ruamel.yaml import YAML
+    import yaml
 
-    content = scenario.model_dump(mode="json", exclude_defaults=True, exclude_none=True)
-    writer = YAML(typ="safe", pure=True)
-    writer.default_flow_style = False
-    writer.width = 4096
-    writer.sort_base_mapping_type_on_output = False  # type: ignore[assignment]  # the order of the models is the order of the file
-    stream = StringIO()
-    writer.dump(json.loads(json.dumps(content)), stream)
-    return stream.getvalue()
+    class Writer(yaml.SafeDumper):
+        """Quotes what our reader would take for something else than text; repeats rather than names."""
+
+        def ignore_aliases(self, data: Any) -> bool:
+            return True
+
+    def as_text(writer: Writer, text: str) -> yaml.ScalarNode:
+        style = None if isinstance(plain_value(text), str) else "'"
+        return writer.represent_scalar("tag:yaml.org,2002:str", text, style=style)
+
+    Writer.add_representer(str, as_text)
+    content = json.loads(json.dumps(scenario.model_dump(mode="json", exclude_defaults=True, exclude_none=True)))
+    # The order of the models is the order of the file.
+    return yaml.dump(content, Dumper=Writer, sort_keys=False, allow_unicode=True, width=4096)

@@ -178,6 +178,14 @@ def test_written_scenario_reads_back_the_same(name: str) -> None:
     assert resolve(again) == resolve(scenario)
 
 
+# YAML 1.2.2, section 10.3.2 (core schema): each of these stands for something else than text unless it is quoted.
+@pytest.mark.parametrize("name", ["1e5", "0o17", "0x1F", "~", "true", "-.inf", "12", "no", "22:00", "a: b", "Küche #2"])
+def test_written_text_stays_text(name: str) -> None:
+    scenario = read_text(SMALL)
+    named = scenario.model_copy(update={"yacht": scenario.yacht.model_copy(update={"name": name})})
+    assert read_text(to_yaml(named)).yacht.name == name
+
+
 def test_scenario_is_built_in_python_with_the_same_texts() -> None:
     """A plain box with films, layers, window table and ground of its own."""
     table = {
