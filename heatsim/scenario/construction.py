@@ -29,11 +29,17 @@ class LayerText(Part):
     """One layer: a material of the table, or its own numbers, or a bare resistance."""
 
     material: Text | None = None
+    """Material of the table, such as PVC foam; air is a still gap."""
     thickness: Thickness | None = None
+    """Thickness of the layer."""
     conductivity: Conductivity | None = None
+    """Thermal conductivity, where no material of the table is named."""
     density: Density | None = None
+    """Density, where no material of the table is named."""
     specific_heat: SpecificHeat | None = None
+    """Specific heat, where no material of the table is named."""
     resistance: Resistance | None = None
+    """A bare resistance that holds no heat, in place of all else."""
 
     @model_validator(mode="after")
     def _one_way(self) -> LayerText:
@@ -55,29 +61,43 @@ class MetalFrames(Part):
     """Metal frames welded to the outer plate: a web standing on it, with or without a flange."""
 
     material: Text
+    """Metal of the table, such as aluminium."""
     spacing: Length
+    """From frame to frame."""
     web: Thickness
+    """Thickness of the web."""
     depth: Thickness
+    """How far the web stands in from the plate."""
     flange: Thickness | None = None
+    """Width of the flange."""
     flange_thickness: Thickness | None = None
+    """Thickness of the flange."""
 
 
 class Stringers(Part):
     """Timber or foam-cored members that replace the layers inside the outer skin over part of the area."""
 
     material: Text
+    """Material of the table the members are made of, such as plywood."""
     spacing: Length
+    """From member to member."""
     width: Thickness
+    """Width along the shell."""
     depth: Thickness
+    """How far they reach in from the outer skin."""
 
 
 class LayUpText(Part):
     """Layers from inside to outside; at most one of frames, stringers and a stated factor for what bridges them."""
 
     layers: Annotated[list[LayerText], Field(min_length=1, max_length=20)]
+    """Layers from inside to outside."""
     frames: MetalFrames | None = None
+    """Metal frames."""
     stringers: Stringers | None = None
+    """Timber or foam members."""
     bridging_factor: Annotated[float, Field(ge=1, le=3)] | None = None
+    """U-value with frames over U-value without, such as 1.2, where the frames are not known."""
 
     @model_validator(mode="after")
     def _one_bridge(self) -> LayUpText:
@@ -90,13 +110,21 @@ class AngleTable(Part):
     """Solar properties of a glazing by angle of incidence."""
 
     angles: list[Tilt]
+    """Angles of incidence, rising from 0 deg to 90 deg."""
     transmittance: list[Share]
+    """Share of the beam let through, at each angle."""
     outer_absorptance: list[Share]
+    """Share of the beam taken up by the outer half, at each angle."""
     inner_absorptance: list[Share]
+    """Share of the beam taken up by the inner half, at each angle."""
     diffuse_transmittance: Share
+    """Share of even light let through."""
     diffuse_outer_absorptance: Share
+    """Share of even light taken up by the outer half."""
     diffuse_inner_absorptance: Share
+    """Share of even light taken up by the inner half."""
     back_reflectance: Share
+    """Share of light from inside that is thrown back into the room."""
 
     @model_validator(mode="after")
     def _columns(self) -> AngleTable:
@@ -117,12 +145,19 @@ class GlazingText(Part):
     """A glazing by U-value and solar factor (tables by angle follow from them), or with its own table."""
 
     u_value: Film | None = None
+    """U-value with standard films."""
     resistance: Resistance | None = None
+    """Resistance from surface to surface, in place of a U-value."""
     g_value: PositiveShare | None = None
+    """Solar factor at normal incidence: share of the sun on the glass that ends inside."""
     panes: Literal[1, 2] = 1
+    """1 for a single or laminated pane, 2 for a sealed unit."""
     table: AngleTable | None = None
+    """Solar properties by angle, where they are known."""
     outside_emissivity: PositiveShare | None = None
+    """Long-wave emissivity of the outer surface."""
     inside_emissivity: PositiveShare | None = None
+    """Long-wave emissivity of the inner surface."""
 
     @model_validator(mode="after")
     def _enough(self) -> GlazingText:
@@ -137,13 +172,21 @@ class AwningText(Part):
     """A sheet above faces: a fabric of the table or its own solar properties; when it is set."""
 
     fabric: Text | None = None
+    """Fabric of the table, such as white canvas."""
     transmittance: Share | None = None
+    """Share of sunlight that passes."""
     absorptance: Share | None = None
+    """Share of sunlight taken up."""
     emissivity: Share | None = None
+    """Long-wave emissivity of the fabric."""
     gap: Literal["open", "closed"] = "open"
+    """open where the wind blows below it, closed where it is lashed down."""
     set: ShareCourse | None = None
+    """When it is set: a routine, or hours."""
     tilt: Tilt | None = None
+    """0 for level, 90 for a side curtain."""
     bearing: Bearing | None = None
+    """Bearing on the boat the upper side of a sloping one looks to."""
 
     @model_validator(mode="after")
     def _known(self) -> AwningText:
@@ -162,9 +205,13 @@ class BlindText(Part):
     """An inside blind: a kind of the table or its own solar properties; when it is closed."""
 
     kind: Text | None = None
+    """Blind of the table, such as light roller."""
     transmittance: Share | None = None
+    """Share of sunlight that passes."""
     reflectance: Share | None = None
+    """Share of sunlight thrown back."""
     closed: ShareCourse | None = None
+    """When it is closed: a routine, or hours."""
 
     @model_validator(mode="after")
     def _known(self) -> BlindText:

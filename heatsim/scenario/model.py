@@ -21,15 +21,25 @@ class Yacht(Part):
     """The boat as a whole: what is not said of a zone or face follows from here."""
 
     name: Text
+    """What she is called, in results and pictures."""
     length: Length
+    """Length over all."""
     kind: Literal["motor", "sail", "multihull"] = "motor"
+    """Kind of boat, for what is not said otherwise."""
     beam: Length | None = None
+    """Largest beam."""
     persons: Annotated[int, Field(ge=0, le=500)] | None = None
+    """Persons aboard, such as 8; the hourly sum over all zones never exceeds them."""
     material: Material | None = None
+    """What shell and decks are built of: chooses the lay-ups of faces that name none."""
     hull_colour: Text | None = None
+    """Colour of the topsides where a face names none, such as navy."""
     house_colour: Text | None = None
+    """Colour of the superstructure's sides where a face names none, such as white."""
     deck_colour: Text | None = None
+    """Colour of weather decks and coachroofs where a face names none, such as teak."""
     glazing: Text | None = None
+    """Glazing of glass that names none, of the table or of this file (heatsim list glazings)."""
 
 
 class Scenario(Part):
@@ -39,17 +49,32 @@ class Scenario(Part):
     """
 
     format: Literal[1]
+    """Version of the file format: 1."""
     yacht: Yacht
+    """The boat as a whole."""
     place: PlaceText
+    """Where she lies, in which months, and how."""
     climate: ClimateText = Field(default_factory=ClimateText)
+    """The days to simulate, or a weather year."""
     lay_ups: dict[Name, LayUpText] = Field(default_factory=dict)
+    """Lay-ups of this file by name."""
     glazings: dict[Name, GlazingText] = Field(default_factory=dict)
+    """Glazings of this file by name."""
     awnings: dict[Name, AwningText] = Field(default_factory=dict)
+    """Awnings, covers and biminis by name."""
     routines: dict[Name, RoutineText] = Field(default_factory=dict)
+    """Courses over the clock day by name, shares from 0 to 1."""
     zones: Annotated[dict[Name, ZoneText], Field(min_length=1)]
+    """Air spaces that people use, by name."""
     spaces: dict[Name, SpaceText] = Field(default_factory=dict)
+    """Neighbours that nobody cools, such as engine space and bilge, by name."""
     flows: Annotated[list[FlowText], Field(max_length=500)] = Field(default_factory=list)
+    """Air moved on purpose, each stream listed once."""
     openings: Annotated[list[OpeningText], Field(max_length=500)] = Field(default_factory=list)
+    """Doors, hatches and stairs, each listed once."""
     supply: Supply = Field(default_factory=Supply)
+    """Power aboard."""
     equipment: Equipment = Field(default_factory=Equipment)
+    """What is fitted already and what a choice must respect."""
     report: Report = Field(default_factory=Report)
+    """How results are written."""

@@ -36,17 +36,24 @@ class PeopleText(Part):
     """Persons of one activity."""
 
     count: Count
+    """Persons when the routine stands at 1, such as 4."""
     activity: Text = "seated at rest"
+    """What they do, such as asleep (heatsim list activities)."""
     routine: ShareCourse | None = None
+    """When they are there: a routine, or shares by hours."""
 
 
 class LightsText(Part):
     """Lights, in all or per area of sole."""
 
     power: Power | None = None
+    """Power of all lights."""
     power_per_area: PowerPerArea | None = None
+    """Power per area of sole."""
     routine: ShareCourse | None = None
+    """When they burn: a routine, or shares by hours."""
     radiant_share: Share | None = None
+    """Share of the heat that leaves as radiation."""
 
     @model_validator(mode="after")
     def _one(self) -> LightsText:
@@ -59,10 +66,15 @@ class EquipmentText(Part):
     """One item that gives off heat, and the share of its heat that leaves as vapour."""
 
     name: Name
+    """What it is, such as refrigerator."""
     power: Power
+    """Heat it gives off when the routine stands at 1."""
     routine: ShareCourse | None = None
+    """When it runs: a routine, or shares by hours."""
     radiant_share: Share | None = None
+    """Share of the heat that leaves as radiation."""
     latent_share: Share | None = None
+    """Share of the heat that leaves as vapour."""
 
     @model_validator(mode="after")
     def _whole(self) -> EquipmentText:
@@ -75,8 +87,11 @@ class MoistureText(Part):
     """A source of water vapour: a shower, a wet bilge, a galley."""
 
     name: Name
+    """What it is, such as shower."""
     rate: MoistureRate
+    """Water vapour given off when the routine stands at 1."""
     routine: ShareCourse | None = None
+    """When: a routine, or shares by hours."""
 
 
 class QuickText(Part):
@@ -87,29 +102,48 @@ class QuickText(Part):
     """
 
     deck: DeckLevel
+    """Deck level of the box."""
     length: Length
+    """Length of the box, fore and aft."""
     beam: Length
+    """Width of the box, athwart."""
     height: Length
+    """Headroom."""
     glass_share: Share | None = None
+    """Glass over the area of the sides that face the weather."""
     sides: Annotated[list[Side], Field(max_length=4)] | None = None
+    """Sides of the box that face the weather or, below, the hull."""
     above: Text | None = None
+    """Zone or space above it, where that is not the weather."""
     below: Text | None = None
+    """Zone or space below it."""
     side_lay_up: Text | None = None
+    """Lay-up of its sides."""
     deck_lay_up: Text | None = None
+    """Lay-up of its overhead."""
     sole_lay_up: Text | None = None
+    """Lay-up of its sole."""
     bottom_lay_up: Text | None = None
+    """Lay-up of the wetted hull beside it."""
     glazing: Text | None = None
+    """Glazing of its glass."""
     side_colour: Text | None = None
+    """Colour of its sides, such as white."""
     deck_colour: Text | None = None
+    """Colour of its overhead, such as teak."""
     above_water: Share | None = None
+    """Share of its sides that stands above the water."""
     awning: Text | None = None
+    """Name of the awning above it."""
 
 
 class SunShares(Part):
     """Where sun that passed the glass lands: on the sole, on furnishings, and by area on the other inside skins."""
 
     sole: Share
+    """Share of the sun in the zone that falls on the sole."""
     furnishings: Share
+    """Share of the sun in the zone that falls on furnishings."""
 
     @model_validator(mode="after")
     def _whole(self) -> SunShares:
@@ -122,38 +156,66 @@ class _Room(Part):
     """What zones and spaces share: size, faces, gains and outside air."""
 
     deck: DeckLevel | None = None
+    """Deck level."""
     floor_area: Area | None = None
+    """Area of the sole."""
     height: Length | None = None
+    """Headroom."""
     volume: Volume | None = None
+    """Volume of air, where it is not sole times height."""
     faces: Annotated[list[FaceText], Field(max_length=200)] = Field(default_factory=list)
+    """The planes that bound it, one entry each."""
     lights: LightsText | None = None
+    """Lights."""
     equipment: Annotated[list[EquipmentText], Field(max_length=100)] | None = None
+    """Items that give off heat."""
     moisture: Annotated[list[MoistureText], Field(max_length=100)] = Field(default_factory=list)
+    """Sources of water vapour."""
     infiltration: AirChanges | None = None
+    """Air that leaks in."""
     furnishing_capacity: CapacityPerArea | None = None
+    """Heat that joinery and loose goods hold, per area of sole."""
     moisture_factor: Annotated[float, Field(ge=1, le=100)] | None = None
+    """Water that joinery and loose goods hold, over that of the air, such as 10."""
     air_capacity_factor: Annotated[float, Field(ge=0, le=10)] = 1.0
+    """Multiplies the heat the air holds; 1 as it is, 0 for none."""
 
 
 class ZoneText(_Room):
     """A zone that is to be cooled or heated, face by face or quick."""
 
     use: Text = "cabin"
+    """What the zone is for: fills in persons, lights, equipment and setpoints, such as saloon."""
     quick: QuickText | None = None
+    """The zone by its box, in place of faces."""
     conditioned: bool = True
+    """Whether it is cooled and heated."""
     setpoint: SetpointCourse | None = None
+    """Temperature that cooling holds; by hours if wanted."""
     heating_setpoint: SetpointCourse | None = None
+    """Temperature that heating holds; by hours if wanted."""
     controlled: Literal["air", "operative"] | None = None
+    """Whether the setpoint is of the air or of air and surfaces together."""
     cooling: ShareCourse | None = None
+    """When cooling may run: a routine, or hours."""
     heating: ShareCourse | None = None
+    """When heating may run: a routine, or hours."""
     cooling_limit: Power | None = None
+    """Most sensible cooling there is."""
     heating_limit: Power | None = None
+    """Most heating there is."""
     humidity_limit: HumidityLimit | None = None
+    """Relative humidity that is held, or none."""
     dehumidifying_limit: Power | None = None
+    """Most latent cooling there is."""
     fan: ShareCourse | None = None
+    """When the unit's fan stirs the air: a routine, or hours."""
     people: Annotated[list[PeopleText], Field(max_length=50)] | None = None
+    """Persons by activity."""
     fresh_air: AirFlow | None = None
+    """Outdoor air supplied on purpose."""
     sun_shares: SunShares | None = None
+    """Where sunlight lands that passed the glass."""
 
     @model_validator(mode="after")
     def _size(self) -> ZoneText:
@@ -171,7 +233,9 @@ class SpaceText(_Room):
     """A neighbour that nobody cools (engine space, bilge, tank): simulated, or at a given temperature."""
 
     use: Text = "locker"
+    """What the space is for, such as engine space: fills in equipment and leaks."""
     temperature: TemperatureCourse | None = None
+    """Its temperature, by hours if wanted, in place of simulating it."""
 
     @model_validator(mode="after")
     def _size(self) -> SpaceText:
@@ -186,10 +250,15 @@ class FlowText(Part):
     """Air moved on purpose, listed once: from a zone to another, or out (`to: outdoors` is an extract)."""
 
     name: Name | None = None
+    """What the stream is called."""
     source: Text
+    """Zone or space it leaves, or outdoors."""
     target: Text
+    """Zone or space it enters, or outdoors."""
     rate: AirFlow
+    """Air moved when the routine stands at 1."""
     routine: ShareCourse | None = None
+    """When it runs: a routine, or shares by hours."""
 
     @model_validator(mode="after")
     def _two_ends(self) -> FlowText:
@@ -202,14 +271,23 @@ class OpeningText(Part):
     """A door, hatch or stair between two zones, or from a zone to outdoors: its size and how long it stands open."""
 
     kind: Literal["door", "hatch", "stair"]
+    """door: upright; hatch and stair: level."""
     name: Name | None = None
+    """What it is called."""
     first: Text
+    """Zone or space on one side."""
     second: Text
+    """Zone or space on the other side, or outdoors."""
     width: Length
+    """Clear width."""
     height: Length | None = None
+    """Clear height of a door."""
     length: Length | None = None
+    """Clear length of a hatch or stair."""
     open: ShareCourse
+    """Share of each hour it stands open: a routine, a share, or shares by hours."""
     wind_coefficient: Share | None = None
+    """Share of the wind's speed that blows through an opening to outdoors."""
 
     @model_validator(mode="after")
     def _shape(self) -> OpeningText:

@@ -102,6 +102,25 @@ def test_schema_refuses_what_the_models_refuse(text: str) -> None:
     assert not jsonschema.Draft202012Validator(json_schema()).is_valid(parse(text, "x").value)
 
 
+def test_every_property_of_the_schema_is_described() -> None:
+    """In words, once for each field; a quantity with its kind and an example that the field itself can read."""
+    schema = json_schema()
+    parts = {"": schema, **schema["$defs"]}
+    properties = {f"{name}.{key}": form for name, part in parts.items() for key, form in part["properties"].items()}
+    assert len(properties) > 150
+    for path, form in properties.items():
+        assert form.get("description", "").endswith("."), path
+        if "ritten as" in form["description"]:
+            assert "examples" in str(form), path
+    area = properties["GlassFace.area"]
+    assert area["description"].startswith(
+        "Area of the face in its own plane. Written as an area with its unit, between"
+    )
+    assert area["examples"] == ["24 ft2"]
+    assert {"22:00-07:00": "35 degC"} in properties["ZoneText.setpoint"]["examples"]
+    assert "Each is written as an angle with its unit" in properties["AngleTable.angles"]["description"]
+
+
 def test_schema_is_json() -> None:
     assert json.loads(json.dumps(json_schema()))["additionalProperties"] is False
 
