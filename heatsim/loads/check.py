@@ -36,10 +36,11 @@ GLASS_CEILING = 0.9
 
 
 CODES = (
-    "weak-climate", "no-design-day", "dew-point-above-air",
+    "plain-clock", "weak-climate", "no-design-day", "dew-point-above-air",
     "dew-point-high", "wet-bulb-high", "too-many-persons", "net-extract", "air-from-machinery",
     "no-outdoor-air", "little-fresh-air", "no-heating", "setpoint-low", "setpoints-cross", "open-enclosure",
     "volume-mismatch", "sole-too-large", "glass-larger-than-wall", "glass-gain-high", "u-value-out-of-family",
+    "crowded", "equipment-heavy", "teak-light",
     "glass-gain", "at-limit", "weather-gap", "weather-clock", "weather-closure", "weather-empty-column",
     "weather-filled", "weather-bounds", "weather-strange-hours", "weather-far", "sea-weak",
 )  # fmt: skip

@@ -116,7 +116,10 @@ def _timezone(scenario: Scenario, region: tuple[Row, ...] | None, longitude: flo
         zone, source = region[0]["timezone"], "regions table"
     else:
         hours = round(longitude / 15.0)
-        zone, source = f"Etc/GMT{-hours:+d}" if hours else "Etc/GMT", "nautical zone: longitude ÷ 15, rounded"
+        zone, source = (
+            f"Etc/GMT{-hours:+d}" if hours else "Etc/GMT",
+            "nautical zone: longitude ÷ 15, rounded, no summer time",
+        )
     return ledger.take("place.timezone", scenario.place.timezone, zone, zone, source)
 
 

@@ -26,6 +26,12 @@ FRESH_AIR = 25.0 / 3600.0
 """[m³/s a person] Flag code for large yachts."""
 COLDEST_SETPOINT = 21.0
 """[degC] Below it coils ice in humid air, common practice, no source."""
+STANDING_ROOM = 0.75
+"""[m² a person] Less than this is standing room, common practice, no source."""
+MOST_EQUIPMENT = 500.0
+"""[W/m² of sole] Only a galley at full fire comes near it, common practice, no source."""
+LIGHT = 0.5
+"""Solar absorptance below which no teak is, new or weathered (0.60-0.75, from memory)."""
 FAMILIES = {
     "hull": (0.25, 4.5),
     "house": (0.25, 4.5),
@@ -52,12 +58,25 @@ def findings(resolved: Resolved) -> tuple[Finding, ...]:
     Returns
     -------
     tuple of Finding
-        In the order climate, persons, air, zones, construction.
+        In the order clock, climate, persons, air, zones, construction.
     """
-    out = [*_climate(resolved), *_persons(resolved), *_air(resolved)]
+    out = [*_clock(resolved), *_climate(resolved), *_persons(resolved), *_air(resolved)]
     for zone in resolved.zones:
         out += [*_zone(zone, resolved)]
     return (*out, *_construction(resolved))
+
+
+def _clock(resolved: Resolved) -> Iterator[Finding]:
+    """Ashore people live by a clock with a name; a plain offset knows neither its borders nor summer time."""
+    taken = [default for default in resolved.defaults if default.path == "place.timezone"]
+    if resolved.place.berth != "under way" and any(default.value.startswith("Etc/") for default in taken):
+        yield Finding(
+            "plain-clock",
+            "place.timezone",
+            "routines run on a clock by longitude alone, without summer time; give the zone of the place",
+            resolved.place.timezone,
+            source=taken[0].source,
+        )
 
 
 def _climate(resolved: Resolved) -> Iterator[Finding]:
@@ -171,6 +190,7 @@ def _zone(zone: Zone, resolved: Resolved) -> Iterator[Finding]:
     if not zone.is_space:
         yield from _outdoor_air(zone, path, resolved)
         yield from _control(zone, path)
+        yield from _crowding(zone, path)
     if zone.temperature is None:
         yield from _enclosure(zone, "spaces." + zone.name if zone.is_space else path, faces)
 
@@ -199,6 +219,30 @@ def _outdoor_air(zone: Zone, path: str, resolved: Resolved) -> Iterator[Finding]
             _shown(supplied, "flow"),
             _shown(FRESH_AIR * people, "flow"),
             "flag code for large yachts: 25 m3/h a person",
+        )
+
+
+def _crowding(zone: Zone, path: str) -> Iterator[Finding]:
+    people = peak_count(zone.people)
+    if people * STANDING_ROOM > zone.floor_area:
+        yield Finding(
+            "crowded",
+            f"{path}.people",
+            "more persons at once than can stand on the sole",
+            f"{people:g}",
+            f"{zone.floor_area / STANDING_ROOM:.3g}, one on {_shown(STANDING_ROOM, 'area')}",
+            "standing room, common practice, no source",
+        )
+    items = [gain for gain in zone.gains if gain.kind == "equipment"]
+    most = max(sum(item.power * at(item.routine, minute) for item in items) for minute in range(0, DAY, QUARTER))
+    if most > MOST_EQUIPMENT * zone.floor_area:
+        yield Finding(
+            "equipment-heavy",
+            f"{path}.equipment",
+            "equipment gives off more heat at once than a galley at full fire",
+            _shown(most / zone.floor_area, "power per area"),
+            _shown(MOST_EQUIPMENT, "power per area"),
+            "common practice, no source",
         )
 
 
@@ -302,13 +346,32 @@ def _construction(resolved: Resolved) -> Iterator[Finding]:
                 "0.4 to 7 W/(m2 K)",
                 "EN 673",
             )
+    yield from _skins(resolved)
+
+
+def _skins(resolved: Resolved) -> Iterator[Finding]:
+    """Each lay-up once for every kind of face: its U-value; and teak that was left as light as paint."""
     seen: set[tuple[str, str]] = set()
+    pale: set[str] = set()
     lay_ups: dict[str, LayUp] = {lay_up.name: lay_up for lay_up in resolved.lay_ups}
     for face in resolved.faces:
-        if face.lay_up is None or (face.lay_up, face.kind) in seen:
+        if face.lay_up is None:
+            continue
+        lay_up = lay_ups[face.lay_up]
+        teak = "teak" in lay_up.name.lower() or "teak" in lay_up.layers[-1].material
+        if face.kind == "deck" and teak and face.absorptance < LIGHT and lay_up.name not in pale:
+            pale.add(lay_up.name)
+            yield Finding(
+                "teak-light",
+                f"zones.{face.zone}.faces[{face.name.removeprefix(face.zone + ': ')}].colour",
+                "the deck is laid with teak, yet as light as paint; give colour: teak, here or as yacht.deck_colour",
+                _shown(face.absorptance, "share"),
+                _shown(LIGHT, "share"),
+                "weathered teak 0.60-0.75 (from memory)",
+            )
+        if (face.lay_up, face.kind) in seen:
             continue
         seen.add((face.lay_up, face.kind))
-        lay_up = lay_ups[face.lay_up]
         through = 1.0 / (1.0 / resistance(lay_up.layers) + lay_up.bridge)
         value, (low, high) = u_value(through), FAMILIES[face.kind]
         if not low <= value <= high:

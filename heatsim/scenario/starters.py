@@ -30,6 +30,8 @@ class StarterZone:
     least: float = 0.0
 
 
+BUNK = (2.0, 1.2)
+"""[m] Least length and width of a cabin: a bunk for two, common practice, no source."""
 BEAM = {"motor": 0.27, "sail": 0.32, "multihull": 0.52}
 """Beam over length, common practice, no source."""
 
@@ -140,7 +142,9 @@ def _demo_or_starter(kind: str, length: str, name: str | None) -> str:
 
 def _zone_text(zone: StarterZone, length: float, beam: float, names: list[str]) -> str:
     extra = [line for line in zone.extra if line.split(": ")[1] in names]
-    size = f"length: {zone.length * length:.1f} m, beam: {zone.beam * beam:.1f} m, height: {zone.height:g} m"
+    least = BUNK if "cabin" in zone.use else (0.0, 0.0)
+    sides = max(zone.length * length, least[0]), max(zone.beam * beam, least[1])
+    size = f"length: {sides[0]:.1f} m, beam: {sides[1]:.1f} m, height: {zone.height:g} m"
     lines = [
         f"  {zone.name}:",
         f"    use: {zone.use}",

@@ -35,6 +35,12 @@ CASES = {
     "sole-too-large": changed("kind: sole, area: 21 m2", "kind: sole, area: 30 m2"),
     "glass-larger-than-wall": changed("area: 3 m2, cut_from: port side", "area: 45 m2"),
     "glass-gain-high": changed("g_value: 0.75", "g_value: 0.91"),
+    # 20 m² of sole hold 26 persons at 0.75 m² each, and 10 kW of equipment at 500 W/m²
+    "crowded": changed("count: 4", "count: 27"),
+    "equipment-heavy": changed(
+        "    setpoint: 23 degC", "    setpoint: 23 degC\n    equipment: [{name: oven, power: 10.1 kW}]"),
+    "teak-light": changed("area: 20 m2, colour: white", "area: 20 m2, lay_up: teak on cored deck"),
+    "plain-clock": changed("region: CYC", "latitude: 36 deg\n  longitude: 25 deg"),
     "u-value-out-of-family": changed("thickness: 40 mm", "thickness: 400 mm"),
 }  # fmt: skip
 
@@ -47,6 +53,28 @@ def codes(text: str) -> set[str]:
 def test_finding_appears_and_only_where_it_should(code: str) -> None:
     assert code not in codes(SMALL)
     assert code in codes(CASES[code])
+
+
+@pytest.mark.parametrize(
+    ("code", "text"),
+    [
+        ("crowded", changed("count: 4", "count: 26")),
+        ("equipment-heavy", changed(
+            "    setpoint: 23 degC", "    setpoint: 23 degC\n    equipment: [{name: oven, power: 9.9 kW}]")),
+        ("teak-light", changed("area: 20 m2, colour: white", "area: 20 m2, lay_up: teak on cored deck, colour: teak")),
+        ("plain-clock", changed("region: CYC", "latitude: 36 deg\n  longitude: 25 deg\n  timezone: Europe/Athens")),
+        ("plain-clock", changed("region: CYC", "latitude: 36 deg\n  longitude: 25 deg\n  berth: under way\n"
+                                               "  course: {bearing: 90 deg, speed: 8 kn}")),
+    ],
+)  # fmt: skip
+def test_finding_stays_away_below_its_bound(code: str, text: str) -> None:
+    assert code not in codes(text)
+
+
+def test_the_plain_clock_stands_among_the_defaults() -> None:
+    taken = {default.path: default for default in resolve(read_text(CASES["plain-clock"])).defaults}
+    assert taken["place.timezone"].value == "Etc/GMT-2"  # 25° E is 1 h 40 min east of Greenwich, rounded to 2 h
+    assert "no summer time" in taken["place.timezone"].source
 
 
 def test_carbon_monoxide_is_named_where_air_is_short() -> None:
