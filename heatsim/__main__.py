@@ -2,4 +2,5 @@
 
 from heatsim.cli import main
 
-main()
+if __name__ == "__main__":  # a worker process may import this file again
+    main()

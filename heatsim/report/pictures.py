@@ -6,9 +6,10 @@ order; colours are ordered by lightness.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from io import BytesIO
+from typing import IO, TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
@@ -63,12 +64,16 @@ def _axes(width: float = 9.0, height: float = 4.6, polar: bool = False) -> tuple
     return figure, axes
 
 
+def _save(figure: Any, stream: IO[bytes], dpi: int = 130) -> None:
+    figure.savefig(stream, format="png", dpi=dpi, pil_kwargs={"compress_level": 3})  # half the time, a tenth more bytes
+
+
 def _scale(system: UnitSystem) -> tuple[float, str]:
     return (POWER.us_factor / 1000.0, "thousand Btu/h") if system == "us" else (POWER.si_factor, "kW")
 
 
 def stacked_day(
-    causes: Array, latent: Array, hours: Array, title: str, path: Path, system: UnitSystem,
+    causes: Array, latent: Array, hours: Array, title: str, stream: IO[bytes], system: UnitSystem,
     sum_of_peaks: float | None = None, note: str = "", dpi: int = 130,
 ) -> None:  # fmt: skip
     """One day's load stacked by cause, heating and relief below zero.
@@ -121,7 +126,7 @@ def stacked_day(
     low, high = min(0.0, float(bottom.min()) * 1.05), max(float(top.max()), (sum_of_peaks or 0.0) * factor)
     axes.set_ylim(low, high + 0.19 * (high - low))
     _key(axes, shown)
-    figure.savefig(path, dpi=dpi)
+    _save(figure, stream, dpi)
 
 
 def _key(axes: Axes, shown: list[str]) -> None:
@@ -161,7 +166,7 @@ def _finish_day(axes: Axes, edges: Array, unit: str, title: str, note: str) -> N
     axes.set_axisbelow(True)
 
 
-def rose(headings: Array, block: Array, title: str, path: Path, system: UnitSystem) -> None:
+def rose(headings: Array, block: Array, title: str, stream: IO[bytes], system: UnitSystem) -> None:
     """Block peak by heading, north up, as spokes with a joined outline.
 
     Parameters
@@ -199,10 +204,10 @@ def rose(headings: Array, block: Array, title: str, path: Path, system: UnitSyst
     axes.set_rlabel_position(157)
     axes.grid(color=QUIET, alpha=0.4)
     axes.set_title(f"{title}\nblock peak by bearing of the bow, {unit}", loc="left", color=INK, fontsize=11)
-    figure.savefig(path, dpi=130)
+    _save(figure, stream)
 
 
-def duration(ordered: Array, title: str, path: Path, system: UnitSystem) -> None:
+def duration(ordered: Array, title: str, stream: IO[bytes], system: UnitSystem) -> None:
     """Load duration of a year: hours for which the block load is at least so much.
 
     Parameters
@@ -230,54 +235,76 @@ def duration(ordered: Array, title: str, path: Path, system: UnitSystem) -> None
     axes.set_ylabel(unit, color=INK)
     axes.set_title(title, loc="left", y=1.02, color=INK, fontweight="bold", fontsize=12)
     axes.grid(color=QUIET, alpha=0.35, linewidth=0.6)
-    figure.savefig(path, dpi=130)
+    _save(figure, stream)
 
 
-def load_pictures(
-    loads: xr.Dataset, peak: pd.DataFrame, folder: Path, system: UnitSystem, sweep: xr.Dataset | None = None
-) -> list[Path]:
-    """Write every picture of a run into `folder`: block and zones of the first day, the rose, load duration.
+@dataclass(frozen=True)
+class Drawing:
+    """A picture still to be drawn: its file, and the function that draws it with what that is given (plain values)."""
 
-    `sweep`, where the run itself has few headings, is the first day at many, for the rose.
-    """
-    name = plain(str(loads.attrs["title"]).removeprefix("heat and moisture loads of "))
-    written: list[Path] = []
+    file: str
+    draw: Callable[..., None]
+    before: tuple[Any, ...]
+    after: tuple[Any, ...] = ()
+
+    def png(self) -> bytes:
+        """The picture."""
+        stream = BytesIO()
+        self.draw(*self.before, stream, *self.after)
+        return stream.getvalue()
+
+
+def load_drawings(loads: xr.Dataset, peak: pd.DataFrame, system: UnitSystem) -> list[Drawing]:
+    """The pictures of a run but for the rose: the block of each day and the zones of the first, or load duration."""
+    name = _boat(loads)
     if "day" not in loads.dims:
         from heatsim.loads.peaks import load_duration
 
-        written.append(folder / "duration.png")
-        duration(load_duration(loads).values[0], f"{name}: load duration of the year", written[-1], system)
-        return written
+        ordered = load_duration(loads).values[0]
+        return [Drawing("duration.png", duration, (ordered, f"{name}: load duration of the year"), (system,))]
+    drawings: list[Drawing] = []
     for day in loads["day"].values:
         part = loads.sel(day=day)
         block = peak.loc[(day, "block")]
         part = part.sel(heading=block["heading"])
-        suffix = "" if day == loads["day"].values[0] else f"-{day}".replace(" ", "-")
-        written.append(folder / f"block{suffix}.png")
+        first = day == loads["day"].values[0]
+        file = "block.png" if first else f"block-{day}.png".replace(" ", "-")
         hours = _clock_hours(part)
         cooled = part.sel(zone=part["conditioned"].values)
-        causes = cooled["load_by_cause"].sum("zone").transpose("time", "cause").values
-        latent = cooled["latent_cooling"].sum("zone").values
-        stacked_day(
-            causes, latent, hours, f"{name}: block, {day} day", written[-1], system, float(block["sum_of_peaks"]),
-            f"bow {block['heading']:.0f}°",
+        causes = cooled["load_by_cause"].transpose("zone", "time", "cause").values
+        latent = cooled["latent_cooling"].transpose("zone", "time").values
+        title, note = f"{name}: block, {day} day", f"bow {block['heading']:.0f}°"
+        drawings.append(
+            Drawing(
+                file, stacked_day, (causes.sum(axis=0), latent.sum(axis=0), hours, title),
+                (system, float(block["sum_of_peaks"]), note),
+            )
         )  # fmt: skip
-        if suffix:
+        if not first:
             continue
-        for zone, file in picture_names([str(zone) for zone in cooled["zone"].values]).items():
-            written.append(folder / file)
-            one = cooled.sel(zone=zone)
-            stacked_day(
-                one["load_by_cause"].transpose("time", "cause").values, one["latent_cooling"].values, hours,
-                f"{name}: {zone}, {day} day", written[-1], system, dpi=100,
+        for i, (zone, file) in enumerate(picture_names([str(zone) for zone in cooled["zone"].values]).items()):
+            title = f"{name}: {zone}, {day} day"
+            drawings.append(
+                Drawing(file, stacked_day, (causes[i], latent[i], hours, title), (system, None, "", 100))
             )  # fmt: skip
-        swept = loads if sweep is None else sweep
-        if swept.sizes["heading"] > 3:
-            total = (swept["sensible_cooling"] + swept["latent_cooling"]).sel(day=day)
-            by_heading = total.sel(zone=swept["conditioned"].values).sum("zone").max("time").values
-            written.append(folder / "headings.png")
-            rose(swept["heading"].values, by_heading, f"{name}, {day} day", written[-1], system)
-    return written
+    return drawings
+
+
+def rose_drawing(loads: xr.Dataset, headings: Array, by_heading: Array, system: UnitSystem) -> Drawing:
+    """The rose of the first day from block peaks by heading."""
+    title = f"{_boat(loads)}, {loads['day'].values[0]} day"
+    return Drawing("headings.png", rose, (headings, by_heading, title), (system,))
+
+
+def block_by_heading(loads: xr.Dataset) -> tuple[Array, Array]:
+    """Headings [°] and the first day's block peak at each. [W]"""
+    total = (loads["sensible_cooling"] + loads["latent_cooling"]).isel(day=0)
+    block = total.sel(zone=loads["conditioned"].values).sum("zone").max("time")
+    return np.asarray(loads["heading"].values, dtype=float), np.asarray(block.values, dtype=float)
+
+
+def _boat(loads: xr.Dataset) -> str:
+    return plain(str(loads.attrs["title"]).removeprefix("heat and moisture loads of "))
 
 
 def label_of(cause: str) -> str:

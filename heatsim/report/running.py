@@ -9,9 +9,14 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+import numpy.typing as npt
+
 from heatsim.errors import Finding
 from heatsim.report.amounts import UnitSystem
 from heatsim.report.output import refuse, staged
+from heatsim.report.pictures import LATENT, block_by_heading, label_of, load_drawings, picture_names, rose_drawing
+from heatsim.report.worker import Worker, result_or_here
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -19,6 +24,8 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from heatsim.scenario.resolved import Resolved
+
+Array = npt.NDArray[np.float64]
 
 FILES = ("loads.nc", "hourly.csv", "summary.json")
 """What every run with an output folder writes."""
@@ -56,50 +63,59 @@ def run_loads(
     scenario = read(file, changes)
     system: UnitSystem = units or scenario.report.units
     resolved = resolve(scenario)
+    pictures = pictures and out is not None
     if out is not None and pictures:
         refuse(out, _pictures_of(resolved), force)
-    loads = simulate(resolved, progress=progress)
-    loads.attrs["overrides"] = json.dumps(list(changes))
-    peak = peaks(loads)
-    if console is not None:
-        with suppress(BrokenPipeError, SystemExit):  # a closed pipe ends the table, not the run
-            _print(console, loads, peak, system)
-    summary = summarise(loads, peak)
-    if emit is not None:
-        emit(summary)
-    if out is None:
-        return
-    sweep = _sweep(resolved, loads) if pictures else None
-    with staged(out, force) as work:
-        write_netcdf(loads, work / FILES[0])
-        hourly_table(loads).to_csv(work / FILES[1], index=False, float_format="%.6g")
-        (work / FILES[2]).write_text(json.dumps(summary, indent=1), encoding="utf-8")
-        if pictures:
-            from heatsim.report.pictures import load_pictures
-
-            load_pictures(loads, peak, work, system, sweep)
+    with Worker(pictures and resolved.weather_year is None) as worker:
+        turned = worker.submit(_turned, resolved) if pictures and _turns(resolved) else None
+        loads = simulate(resolved, progress=progress)
+        loads.attrs["overrides"] = json.dumps(list(changes))
+        peak = peaks(loads)
+        drawings = load_drawings(loads, peak, system) if pictures else []
+        begun = [worker.submit(drawing.png) for drawing in drawings]
+        if console is not None:
+            with suppress(BrokenPipeError, SystemExit):  # a closed pipe ends the table, not the run
+                _print(console, loads, peak, system)
+        summary = summarise(loads, peak)
+        if emit is not None:
+            emit(summary)
+        if out is None:
+            return
+        with staged(out, force) as work:
+            write_netcdf(loads, work / FILES[0])
+            hourly_table(loads).to_csv(work / FILES[1], index=False, float_format="%.6g")
+            (work / FILES[2]).write_text(json.dumps(summary, indent=1), encoding="utf-8")
+            for drawing, future in reversed(list(zip(drawings, begun, strict=True))):  # the worker begins at the front
+                (work / drawing.file).write_bytes(result_or_here(future, drawing.png))
+            if pictures and "day" in loads.dims:
+                by_heading = block_by_heading(loads) if turned is None else result_or_here(turned, _turned, resolved)
+                if len(by_heading[0]) > 3:
+                    rose = rose_drawing(loads, *by_heading, system)
+                    (work / rose.file).write_bytes(rose.png())
     if console is not None and not console.quiet:
         console.print(f"written to {out}: " + ", ".join(sorted(p.name for p in out.iterdir() if p.is_file())))
 
 
 def _pictures_of(resolved: Resolved) -> list[str]:
     """Names of the first day's pictures or the year's, so that nobody waits for a run that ends in a refusal."""
-    from heatsim.report.pictures import picture_names
-
     if resolved.weather_year is not None:
         return ["duration.png"]
     zones = picture_names([zone.name for zone in resolved.zones if zone.control is not None])
     return ["block.png", "headings.png", *zones.values()]
 
 
-def _sweep(resolved: Resolved, loads: xr.Dataset) -> xr.Dataset | None:
-    """Block load by heading for the rose: the first day at every 15°, unless the run swept already or is a year."""
+def _turns(resolved: Resolved) -> bool:
+    """Whether the rose needs a run of its own: for days, when the run itself has few headings."""
+    return resolved.weather_year is None and len(resolved.place.headings) <= 3
+
+
+def _turned(resolved: Resolved) -> tuple[Array, Array]:
+    """Headings every 15° and the first day's block peak at each."""
     from heatsim.loads.simulate import simulate
 
-    if "day" not in loads.dims or loads.sizes["heading"] > 3:
-        return None
-    turned = replace(resolved.place, headings=tuple(float(h) for h in range(0, 360, 15)))
-    return simulate(replace(resolved, place=turned, days=resolved.days[:1]), step=900.0, causes=False)
+    place = replace(resolved.place, headings=tuple(float(h) for h in range(0, 360, 15)))
+    turned = replace(resolved, place=place, days=resolved.days[:1])
+    return block_by_heading(simulate(turned, step=900.0, causes=False))
 
 
 def _print(console: Console, loads: xr.Dataset, peak: pd.DataFrame, system: UnitSystem) -> None:
@@ -128,7 +144,6 @@ def _print(console: Console, loads: xr.Dataset, peak: pd.DataFrame, system: Unit
 
 def _biggest_causes(loads: xr.Dataset, peak: pd.DataFrame, day: str, system: UnitSystem) -> str:
     from heatsim.report.amounts import POWER, phrase
-    from heatsim.report.pictures import LATENT, label_of
 
     part = at_peak(loads, peak, day)
     causes = part["load_by_cause"].sum("zone").to_series() if "load_by_cause" in part else None

@@ -4,6 +4,7 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 
@@ -51,10 +52,10 @@ def run() -> Run:
 
 @pytest.fixture
 def sketched(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Pictures as empty files: for tests of the folder, not of what is drawn."""
-    for name, at in (("stacked_day", 4), ("rose", 3)):
-        monkeypatch.setattr(f"heatsim.report.pictures.{name}", lambda *given, at=at, **_: given[at].touch())
-    monkeypatch.setattr("heatsim.report.running._sweep", lambda *_: None)
+    """Pictures as a few bytes, all in this process: for tests of the folder, not of what is drawn."""
+    monkeypatch.setattr("heatsim.report.worker.cores", lambda: 1)
+    monkeypatch.setattr("heatsim.report.pictures.Drawing.png", lambda self: self.file.encode())
+    monkeypatch.setattr("heatsim.report.running._turned", lambda _: (np.arange(0.0, 360.0, 15.0), np.full(24, 1e3)))
 
 
 def snapshot(folder: Path) -> dict[str, bytes]:

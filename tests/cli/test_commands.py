@@ -260,7 +260,7 @@ def test_interrupt(run: Run, box: Path, tmp_path: Path, monkeypatch: pytest.Monk
     def interrupted(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("heatsim.report.pictures.load_pictures", interrupted)
+    monkeypatch.setattr("heatsim.report.running.write_netcdf", interrupted)
     result = run("loads", box, "--out", tmp_path / "deep" / "OUT")
     assert result.exit_code == 130
     assert "nothing was written" in result.stderr
