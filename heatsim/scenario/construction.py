@@ -152,6 +152,8 @@ class GlazingText(Part):
     """Solar factor at normal incidence: share of the sun on the glass that ends inside."""
     panes: Literal[1, 2] = 1
     """1 for a single or laminated pane, 2 for a sealed unit."""
+    film: Text | None = None
+    """Sun film on its inner surface (heatsim list films). On tinted, laminated or sealed glass ask its maker first."""
     table: AngleTable | None = None
     """Solar properties by angle, where they are known."""
     outside_emissivity: PositiveShare | None = None
@@ -165,6 +167,8 @@ class GlazingText(Part):
             raise refuse("a glazing has either u_value or resistance", "Give u_value: 5.6 W/(m2 K)")
         if self.g_value is None and self.table is None:
             raise refuse("a glazing needs g_value or a table by angle", "Give g_value: 0.75")
+        if self.film is not None and self.table is not None:
+            raise refuse("a glazing with a table of its own has its film in the table", "Remove film, or the table")
         return self
 
 

@@ -55,6 +55,15 @@ class ForegroundText(Part):
         return self
 
 
+class InFront(Part):
+    """A pane or clear curtain in front of a window, parallel to it, with still air between."""
+
+    glazing: Text
+    """Glazing of the outer pane, such as clear vinyl curtain 1 mm (heatsim list glazings)."""
+    gap: Length | None = None
+    """Depth of the air between."""
+
+
 class _FaceText(Part):
     """What every face has; an inside film of its own replaces the law of convection."""
 
@@ -125,6 +134,10 @@ class GlassFace(_Outdoors):
     """glass: portlight, window, windscreen or hatch."""
     glazing: Text | None = None
     """Glazing, of the table or of this file (heatsim list glazings)."""
+    film: Text | None = None
+    """Sun film on its inner surface (heatsim list films). On tinted, laminated or sealed glass ask its maker first."""
+    in_front: InFront | None = None
+    """Pane or closed clear curtain in front of it, such as the clears of an enclosed bridge before a windscreen."""
     blind: BlindText | None = None
     """Blind on the inside."""
     cut_from: Name | None = None

@@ -54,6 +54,15 @@ _PLAIN = {
         "awnings",
         {"fabric": "fabric", "transmittance": "transmittance", "absorptance": "absorptance", "source": "source"},
     ),
+    "films": (
+        "films",
+        {
+            "film": "film",
+            "transmittance on 6 mm clear": "transmittance",
+            "reflectance": "reflectance",
+            "source": "source",
+        },
+    ),
     "blinds": (
         "blinds",
         {"blind": "blind", "transmittance": "transmittance", "reflectance": "reflectance", "source": "source"},

@@ -41,6 +41,7 @@ class _Check:
             "material": table_names("materials"),
             "fabric": table_names("awnings"),
             "blind": table_names("blinds"),
+            "film": table_names("films"),
         }
 
     def own_bilges(self) -> list[str]:
@@ -67,7 +68,7 @@ class _Check:
             if name in self.zones:
                 yield self.fault(("spaces", name), "zones and spaces share one set of names; this one stands in both")
         yield from self.yacht_and_place()
-        for group in ("lay_ups", "awnings"):
+        for group in ("lay_ups", "glazings", "awnings"):
             for name, part in _mapping(self.root, group).items():
                 yield from self.construction((group, name), part)
         partitions: Partitions = {}
@@ -107,7 +108,8 @@ class _Check:
         for key in ("frames", "stringers"):
             material = _get(_get(part, key), "material")
             yield from self.known((*spot, key, "material"), material, "material", self.named["material"])
-        yield from self.known((*spot, "fabric"), _get(part, "fabric"), "fabric", self.named["fabric"])
+        for key in ("fabric", "film"):
+            yield from self.known((*spot, key), _get(part, key), key, self.named[key])
         yield from self.routine((*spot, "set"), _get(part, "set"))
 
     def routine(self, spot: Spot, value: object) -> Iterator[Fault]:
@@ -142,7 +144,8 @@ class _Check:
         for key in ("side_lay_up", "deck_lay_up", "sole_lay_up", "bottom_lay_up"):
             yield from self.known((*spot, key), _get(quick, key), "lay-up", self.named["lay-up"])
         yield from self.known((*spot, "glazing"), _get(quick, "glazing"), "glazing", self.named["glazing"])
-        yield from self.known((*spot, "awning"), _get(quick, "awning"), "awning", self.named["awning"])
+        for key in ("awning", "film"):
+            yield from self.known((*spot, key), _get(quick, key), key, self.named[key])
         for key in ("side_colour", "deck_colour"):
             yield from self.known((*spot, key), _get(quick, key), "colour", self.named["colour"])
         others = [room for room in self.rooms if room != name]
@@ -154,6 +157,9 @@ class _Check:
     def face(self, spot: Spot, name: str, face: object, partitions: Partitions) -> Iterator[Fault]:
         for key, word in (("lay_up", "lay-up"), ("glazing", "glazing"), ("awning", "awning"), ("colour", "colour")):
             yield from self.known((*spot, key), _get(face, key), word, self.named[word])
+        yield from self.known((*spot, "film"), _get(face, "film"), "film", self.named["film"])
+        front = _get(_get(face, "in_front"), "glazing")
+        yield from self.known((*spot, "in_front", "glazing"), front, "glazing", self.named["glazing"])
         blind = _get(face, "blind")
         yield from self.known((*spot, "blind", "kind"), _get(blind, "kind"), "blind", self.named["blind"])
         yield from self.routine((*spot, "blind", "closed"), _get(blind, "closed"))

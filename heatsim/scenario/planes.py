@@ -13,7 +13,7 @@ from heatsim.scenario.place import berth_row
 from heatsim.scenario.quantities import text
 from heatsim.scenario.resolved import ADIABATIC, OUTDOORS, SEA, Face, FaceKind, Foreground, Shade
 from heatsim.scenario.rooms import SunShares
-from heatsim.scenario.shell import resolve_blind
+from heatsim.scenario.shell import GlassBuild, resolve_blind
 from heatsim.tables.loader import by_name, rows
 
 AnyFace = SkinFace | GlassFace | BottomFace | BulkheadFace | SoleFace
@@ -23,6 +23,8 @@ TILTS = {"hull": 90.0, "house": 90.0, "glass": 90.0, "deck": 0.0, "bottom": 135.
 """[deg] Tilt of a face by kind where none is given."""
 QUAY_REFLECTANCE = 0.30
 """Concrete and light stone, handbook 0.2-0.35 (from memory)."""
+USUAL_GAP = 0.1
+"""[m] Air between a window and a pane in front of it, where nothing is said."""
 SOLE_SUN, FURNISHING_SUN = 0.5, 0.3
 """Shares of transmitted sun that land on the sole and on furnishings; the rest by area. Assumed."""
 
@@ -35,6 +37,7 @@ class Planes:
         self.clock = clock
         self.ledger = ledger
         self.surroundings = berth_row(scenario)["foreground"]
+        self.glass: dict[str, GlassBuild] = {}
 
     def face(self, room: str, deck: str, index: int, given: AnyFace, where: Where) -> Face:
         """One face of a zone or space; `where` names the path of a field of it."""
@@ -52,7 +55,7 @@ class Planes:
             bearing=self._bearing(given),
             tilt=tilt,
             lay_up=None if isinstance(given, GlassFace) else self._lay_up(given, where),
-            glazing=self._glazing(given) if isinstance(given, GlassFace) else None,
+            glazing=self._glass(given, where) if isinstance(given, GlassFace) else None,
             absorptance=absorptance,
             emissivity=emissivity,
             foreground=self._foreground(skin, deck, tilt) if skin else Foreground(1.0, 0.0, 0.0, 0.0, 0.0),
@@ -89,6 +92,20 @@ class Planes:
         return self.ledger.take(
             where("lay_up"), None, default, default, "lay-ups table: " + by_name("lay_ups")[default]["source"]
         )
+
+    def _glass(self, given: GlassFace, where: Where) -> str:
+        """Name of the glazing with its film and what stands in front of it; how it is built is kept under that name."""
+        glazing = self._glazing(given)
+        film, front, gap = given.film, None, 0.0
+        if film is None and glazing in self.scenario.glazings:
+            film = self.scenario.glazings[glazing].film
+        if given.in_front is not None:
+            front = given.in_front.glazing
+            source = ASSUMED + ": beyond 25 mm depth changes nothing (ISO 6946)"
+            gap = self.ledger.quantity(where("in_front.gap"), given.in_front.gap, USUAL_GAP, "length", source)
+        build = GlassBuild(glazing, film, front, gap)
+        self.glass[build.name] = build
+        return build.name
 
     def _glazing(self, given: GlassFace) -> str:
         if given.glazing is not None:

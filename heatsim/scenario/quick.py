@@ -100,6 +100,7 @@ class _Box:
                         side=side,
                         area=glass,
                         glazing=given.glazing,
+                        film=given.film,
                         awning=None if lower else given.awning,
                     )
                 )

@@ -127,6 +127,8 @@ class QuickText(Part):
     """Lay-up of the wetted hull beside it."""
     glazing: Text | None = None
     """Glazing of its glass."""
+    film: Text | None = None
+    """Sun film on its glass (heatsim list films). On tinted, laminated or sealed glass ask its maker first."""
     side_colour: Text | None = None
     """Colour of its sides, such as white."""
     deck_colour: Text | None = None

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import itertools
 import re
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
-from heatsim.errors import HeatsimError
+from heatsim.errors import Fault, HeatsimError
 from heatsim.physics import frames
 from heatsim.scenario.clock import Clock
 from heatsim.scenario.construction import AwningText, BlindText, GlazingText, LayerText, LayUpText
@@ -15,8 +16,14 @@ from heatsim.scenario.model import Scenario
 from heatsim.scenario.resolved import Awning, Blind, Glazing, Layer, LayUp
 from heatsim.tables.loader import by_name
 
+if TYPE_CHECKING:
+    from heatsim.physics.glazing import Glass
+
 METAL = 5.0
 """[W/(m·K)] Above this a member counts as metal: parallel area would miss its spreading."""
+
+FILMS = 1.0 / frames.FILM_OUTSIDE + 1.0 / frames.FILM_INSIDE
+"""[m²·K/W] Both standard films together."""
 
 _AIR_GAP = (
     (0.0, 0.0),
@@ -157,66 +164,112 @@ def split_at_depth(layers: tuple[Layer, ...], depth: float) -> tuple[tuple[Layer
     return tuple(over), tuple(cover)
 
 
-def resolve_glazing(name: str, scenario: Scenario) -> Glazing:
-    """A glazing of the file, or of the table, with its angular table."""
-    given = scenario.glazings.get(name)
-    if given is None:
-        row = by_name("glazings")[name]
-        given = GlazingText.model_construct(
-            u_value=float(row["u_value_W_per_m2_K"]),
-            resistance=None,
-            g_value=float(row["g_value"]),
-            panes=int(row["panes"]),
-            table=None,
-            outside_emissivity=None,
-            inside_emissivity=None,
-        )
-    films = 1.0 / frames.FILM_OUTSIDE + 1.0 / frames.FILM_INSIDE
-    u_value = given.u_value or 1.0 / (films + (given.resistance or 0.0))
-    through = given.resistance or max(1.0 / u_value - films, 1e-4)
-    emissivities = (given.outside_emissivity or 0.84, given.inside_emissivity or 0.84)
-    if given.table is not None:
-        own = given.table
-        inward = own.outer_absorptance[0] * u_value / frames.FILM_OUTSIDE + own.inner_absorptance[0] * (
-            1.0 - u_value / frames.FILM_INSIDE
-        )
-        g_value = given.g_value or own.transmittance[0] + inward
-        return Glazing(
-            name,
-            u_value,
-            through,
-            g_value,
-            tuple(own.angles),
-            tuple(own.transmittance),
-            tuple(own.outer_absorptance),
-            tuple(own.inner_absorptance),
-            own.diffuse_transmittance,
-            own.diffuse_outer_absorptance,
-            own.diffuse_inner_absorptance,
-            own.back_reflectance,
-            *emissivities,
-        )
-    from heatsim.physics.glazing import angular_table
+@dataclass(frozen=True)
+class GlassBuild:
+    """A glazing by name, the film on it, and the glazing in front of it with the depth of air between [m]."""
 
-    assert given.g_value is not None
+    glazing: str
+    film: str | None = None
+    front: str | None = None
+    gap: float = 0.0
+
+    @property
+    def name(self) -> str:
+        """What it is called; no name in a file holds a comma, so every build has its own."""
+        film = f", {self.film}" if self.film else ""
+        return self.glazing + film + (f", {self.gap * 1000:g} mm behind {self.front}" if self.front else "")
+
+
+def resolve_glazing(build: GlassBuild, scenario: Scenario) -> Glazing:
+    """A glazing of the file or of the table, as it is built, with its angular table."""
+    from heatsim.physics import glazing as optics
+
+    given = _glazing_text(build.glazing, scenario)
+    outside = _emissivity(given.outside_emissivity)
+    inside = _emissivity(given.inside_emissivity)
+    if given.table is not None and build.film is None and build.front is None:
+        return _own_table(build.name, given, outside, inside)
+    glass = _fitted(build.glazing, given)
+    if build.film is not None:
+        row = by_name("films")[build.film]
+        film = optics.film_of_sheet(float(row["transmittance"]), float(row["reflectance"]))
+        glass = glass._replace(film=film)
+    front = None
+    if build.front is not None:
+        outer = _glazing_text(build.front, scenario)
+        outside, front = _emissivity(outer.outside_emissivity), _fitted(build.front, outer)
+    table = optics.tabulated(glass, front, air_gap_resistance(build.gap))
+    plain = build.film is None and front is None and given.g_value is not None
+    return Glazing(
+        name=build.name,
+        u_value=_u_value(given, table.resistance) if plain else 1.0 / (FILMS + table.resistance),
+        g_value=given.g_value if plain and given.g_value is not None else optics.solar_factor(table),
+        outside_emissivity=outside,
+        inside_emissivity=inside,
+        **table._asdict(),
+    )
+
+
+def _emissivity(given: float | None) -> float:
+    return given or 0.84
+
+
+def _glazing_text(name: str, scenario: Scenario) -> GlazingText:
+    """The data sheet of a glazing, of the file or of the table."""
+    given = scenario.glazings.get(name)
+    if given is not None:
+        return given
+    row = by_name("glazings")[name]
+    return GlazingText.model_construct(
+        u_value=float(row["u_value_W_per_m2_K"]), g_value=float(row["g_value"]), panes=int(row["panes"])
+    )
+
+
+def _u_value(given: GlazingText, through: float) -> float:
+    return given.u_value or 1.0 / (FILMS + through)
+
+
+def _through(given: GlazingText) -> float:
+    """Resistance from surface to surface. [m²·K/W]"""
+    return given.resistance or max(1.0 / _u_value(given, 0.0) - FILMS, 1e-4)
+
+
+def _fitted(name: str, given: GlazingText) -> Glass:
+    """What follows from a data sheet; a table of its own cannot be taken apart into panes."""
+    from heatsim.physics.glazing import fit_glass
+
+    path = f"glazings.{name}"
+    if given.g_value is None or given.table is not None:
+        rule = "a glazing with a table of its own takes no film, and nothing stands in front of it or behind it"
+        raise HeatsimError(Fault(rule, path=f"{path}.table", remedy="Give u_value and g_value instead"))
     try:
-        table = angular_table(u_value, given.g_value, given.panes, resistance=through)
+        return fit_glass(_u_value(given, _through(given)), given.g_value, given.panes, resistance=_through(given))
     except HeatsimError as error:
-        raise HeatsimError(*(replace(fault, path=f"glazings.{name}.g_value") for fault in error.faults)) from None
+        raise HeatsimError(*(replace(fault, path=f"{path}.g_value") for fault in error.faults)) from None
+
+
+def _own_table(name: str, given: GlazingText, outside: float, inside: float) -> Glazing:
+    own, through = given.table, _through(given)
+    assert own is not None
+    u_value = _u_value(given, through)
+    inward = own.outer_absorptance[0] * u_value / frames.FILM_OUTSIDE + own.inner_absorptance[0] * (
+        1.0 - u_value / frames.FILM_INSIDE
+    )
     return Glazing(
         name,
         u_value,
-        table.resistance,
-        given.g_value,
-        table.angles,
-        table.transmittance,
-        table.outer_absorptance,
-        table.inner_absorptance,
-        table.diffuse_transmittance,
-        table.diffuse_outer_absorptance,
-        table.diffuse_inner_absorptance,
-        table.back_reflectance,
-        *emissivities,
+        through,
+        given.g_value or own.transmittance[0] + inward,
+        tuple(own.angles),
+        tuple(own.transmittance),
+        tuple(own.outer_absorptance),
+        tuple(own.inner_absorptance),
+        own.diffuse_transmittance,
+        own.diffuse_outer_absorptance,
+        own.diffuse_inner_absorptance,
+        own.back_reflectance,
+        outside,
+        inside,
     )
 
 

@@ -9,7 +9,7 @@ from heatsim.tables.loader import by_name, names, rows
 
 TABLES = (
     "units", "materials", "lay_ups", "glazings", "colours", "activities", "routines", "uses", "berths", "foregrounds",
-    "awnings", "blinds",
+    "awnings", "blinds", "films",
 )  # fmt: skip
 
 
