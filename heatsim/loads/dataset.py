@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Sequence
-from dataclasses import asdict, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -27,8 +27,7 @@ Array = npt.NDArray[np.float64]
 
 def canonical(resolved: Resolved) -> str:
     """The resolved scenario as JSON with sorted keys, defaults' notes left out; its sha256 is the scenario's hash."""
-    content = asdict(replace(resolved, defaults=()))
-    return json.dumps(content, sort_keys=True)
+    return json.dumps(replace(resolved, defaults=()), default=vars, sort_keys=True)
 
 
 def dataset(
@@ -107,7 +106,7 @@ def dataset(
         "scenario_hash": hashlib.sha256(text.encode()).hexdigest(),
         "heatsim_version": __version__,
         "resolved_scenario": text,
-        "defaults": json.dumps([asdict(default) for default in resolved.defaults]),
+        "defaults": json.dumps(resolved.defaults, default=vars),
         **notes,
     }
     return result

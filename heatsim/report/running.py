@@ -146,16 +146,16 @@ def _biggest_causes(loads: xr.Dataset, peak: pd.DataFrame, day: str, system: Uni
     from heatsim.report.amounts import POWER, phrase
 
     part = at_peak(loads, peak, day)
-    causes = part["load_by_cause"].sum("zone").to_series() if "load_by_cause" in part else None
-    assert causes is not None
+    causes = part["load_by_cause"].sum("zone").to_series()
     causes[LATENT] = float(part["latent_cooling"].sum())
     ranked = causes[causes.abs() > 0.01 * causes.abs().max()].sort_values(ascending=False)
     return ", ".join(f"{label_of(str(name))} {phrase(value, POWER, system)}" for name, value in ranked.items())
 
 
 def at_peak(loads: xr.Dataset, peak: pd.DataFrame, day: str) -> xr.Dataset:
-    """The data set at the block's worst heading and peak hour, conditioned zones only."""
+    """Loads by cause and latent at the block's worst heading and peak hour, conditioned zones only."""
     block: Any = peak.loc[(day, "block")]
+    loads = loads[["load_by_cause", "latent_cooling"]]
     part = loads.sel(day=day) if "day" in loads.dims else loads
     part = part.sel(heading=block["heading"])
     part = part.isel(time=int((part["local_time"].values == block["hour"]).argmax()))

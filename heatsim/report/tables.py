@@ -127,18 +127,20 @@ def remarks(peak: pd.DataFrame, loads: xr.Dataset, day: str, system: UnitSystem)
     """
     part = loads.sel(day=day) if "day" in loads.dims else loads
     rows, limited, recovering = peak.loc[day], [], []
+    hours = part["at_limit"].sum("time").transpose("zone", "heading").to_pandas()
     for zone, row in rows.iterrows():
         name = "the block" if zone == "block" else str(zone)
         if row["recovery"] > row["total"]:
             recovering.append(f"{name} {phrase(row['recovery'], POWER, system)}")
         if zone == "block":
             continue
+        long = float(hours.at[zone, row["heading"]])
+        if long <= 0.05:
+            continue
         one = part.sel(zone=zone, heading=row["heading"])
-        hours = float(one["at_limit"].sum())
-        if hours > 0.05:
-            at = one["air_temperature"].where(one["at_limit"] > 0.0)
-            why = _excess(one.isel(time=int(at.argmax("time")))) if "excess_by_cause" in one else ""
-            limited.append(f"{zone} ({hours:.1f} h, up to {temperature(float(at.max()), system)}{why})")
+        at = one["air_temperature"].where(one["at_limit"] > 0.0)
+        why = _excess(one.isel(time=int(at.argmax("time")))) if "excess_by_cause" in one else ""
+        limited.append(f"{zone} ({long:.1f} h, up to {temperature(float(at.max()), system)}{why})")
     heating = part["heating"].sel(zone=part["conditioned"].values).sum("zone").values.max()
     lines = []
     if limited:
