@@ -27,7 +27,6 @@ CLOSED = 0.02
 day make the day matrix wrong by some per cent), and the rest goes to the cause `start`."""
 RUNS_AT_ONCE = 4
 """Headings whose causes go through together: their state stays within a core's cache."""
-FIELDS = ("end", "y_start", "y_end", "y_mean")
 ROUNDS = 4
 """Chord steps for the periodic start of the causes; what is left over is the cause `start`."""
 
@@ -125,8 +124,8 @@ def _split(
     operators, number, count = line.heat_operators, stretch.number, len(CAUSES)
     runs, steps, zones = setpoint.shape
     columns = [np.flatnonzero([driver.cause == cause for driver in line.heat.drivers]) for cause in CAUSES]
-    parts = [force(operators, u[0], u[1], number, chosen) for chosen in columns]
-    forcing = Forcing(*(np.concatenate([getattr(p, f) for p in parts]) for f in FIELDS))
+    parts = [force(operators, u[0], u[1], number, chosen, by_step=True).rows.swapaxes(0, 1) for chosen in columns]
+    forcing = Forcing(np.concatenate(parts, axis=1).swapaxes(0, 1))
     mode = np.tile(stretch.heat.mode[part], (count, 1, 1))
     entering = np.tile(stretch.heat.entering[part], (count, 1, 1))
     target, given = np.zeros((count, runs, steps, zones)), np.zeros((count, runs, steps, zones))
@@ -152,7 +151,7 @@ def _periodic(line: Line, stretch: Stretch, part: slice, forcing: Forcing, targe
     runs, steps, zones = target.shape[1:]
     mode = np.tile(stretch.heat.mode[part], (count, 1, 1))
     entering = np.tile(stretch.heat.entering[part], (count, 1, 1))
-    some = Forcing(*(getattr(forcing, f)[: count * runs] for f in FIELDS))
+    some = Forcing(forcing.rows[: count * runs])
     flat = (count * runs, steps, zones)
     chord = chord_matrices(operators, number, 1)[0]
     state = np.zeros((count * runs, stretch.heat_first.shape[1]))

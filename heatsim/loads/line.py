@@ -156,11 +156,11 @@ def solve_days(line: Line, headings: Array) -> list[Stretch]:
     band = _stacked_bands([pair[0] for pair in pairs], runs)
     start = np.concatenate([np.tile(_start(line, site), (runs, 1)) for site in sites])
     agreed = False
-    forcing = force(line.heat_operators, u[0], u[1], regime)
+    forcing = force(line.heat_operators, u[0], u[1], regime, by_step=True)
     for attempt in range(MOST_PASSES):
         last = attempt == MOST_PASSES - 1
         periodic = repeat_day(line.heat_operators, start, forcing, regime, band, settle=last or agreed)
-        read = thermostat_readings(line.heat_operators, periodic.advanced, forcing.y_start, regime)
+        read = periodic.advanced.reading
         found = read.reshape(len(sites), runs, *read.shape[1:]).mean(axis=1)
         wrong = max(
             float(np.abs(f - site.expected)[:, _sensitive(line)].max(initial=0.0))
@@ -205,10 +205,10 @@ def _expect(line: Line, sites: list[Site], u: Array, forcing: Forcing) -> None:
         change[:, i][..., columns] = values - own[:, 0][..., columns]
         own[..., columns] = values[:, None]
     numbers = np.stack(line.regimes.numbers)
-    moved = force(line.heat_operators, change[0], change[1], numbers, columns)
-    for name in ("end", "y_start", "y_end", "y_mean"):
-        part = getattr(forcing, name)
-        part += np.repeat(getattr(moved, name), runs, axis=0)
+    moved = force(line.heat_operators, change[0], change[1], numbers, columns).rows
+    for i, rows in enumerate(moved):
+        part = forcing.rows[i * runs : (i + 1) * runs]
+        part += rows
 
 
 def _from(origin: float, line: Line, site: Site) -> Array:
@@ -223,7 +223,7 @@ def _below(band: Band, origin: float) -> Band:
 
 
 def _runs(advanced: Advanced, chosen: slice) -> Advanced:
-    parts = ("start", "end", "heat", "slope", "mode", "entering")
+    parts = ("start", "end", "heat", "slope", "reading", "mode", "entering")
     return replace(advanced, **{name: getattr(advanced, name)[chosen] for name in parts})
 
 
@@ -265,13 +265,13 @@ def solve_year(
             day = round(86400.0 / weather.step)
             first = np.tile(_start(line, site), (len(headings), 1))
             heat_state = repeat_day(
-                line.heat_operators, first, _cut(forcing, day), number[:day], _cut_band(band, day)
+                line.heat_operators, first, Forcing(forcing.rows[:, :day]), number[:day], _cut_band(band, day)
             ).first
             vapour = np.zeros((1, len(line.zones)))
             wet_state = repeat_day(
                 line.moisture_operators,
                 vapour,
-                _cut(wet_forcing, day),
+                Forcing(wet_forcing.rows[:, :day]),
                 number[:day],
                 _cut_band(vapour_band, day),
                 NEAR_ENOUGH_VAPOUR,
@@ -282,10 +282,6 @@ def solve_year(
         heat_state, heat_mode, wet_state, wet_mode = heat.end, heat.mode[:, -1], wet.end, wet.mode[:, -1]
         if progress is not None:
             progress("year", (which + 1) / len(line.weathers))
-
-
-def _cut(forcing: Forcing, steps: int) -> Forcing:
-    return Forcing(*(part[:, :steps] for part in (forcing.end, forcing.y_start, forcing.y_end, forcing.y_mean)))
 
 
 def _cut_band(band: Band, steps: int) -> Band:
@@ -315,13 +311,3 @@ def _sensitive(line: Line) -> list[int]:
 def _start(line: Line, site: Site) -> Array:
     """Massive nodes at the mean expected temperature of the boat."""
     return np.full(int(np.sum(line.heat.capacity > 0.0)), float(site.expected.mean()))
-
-
-def thermostat_readings(operators: Operators, advanced: Advanced, y_start: Array, number: Indices) -> Array:
-    """What thermostats read at each step's start (run, step, zone)."""
-    y = np.empty_like(y_start)
-    number = np.broadcast_to(number, y.shape[:2])
-    for r in np.unique(number):
-        here = number == r
-        y[here] = advanced.start[here] @ operators.regimes[r].read.T + y_start[here]
-    return y

@@ -11,7 +11,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.loads.line import Line, Stretch, bands, thermostat_readings
+from heatsim.loads.line import Line, Stretch, bands
 from heatsim.network.base import MOISTURE_SOURCES, Network, crossings
 from heatsim.network.drivers import EVAPORATION
 from heatsim.physics.moist_air import relative_humidity
@@ -58,21 +58,20 @@ def hours(line: Line, stretch: Stretch) -> Hours:
     -------
     Hours
     """
-    per_hour = round(3600.0 / stretch.weather.step)
+    per_hour = _hour(line.heat_operators)
 
     def mean(values: Array) -> Array:
         runs, steps = values.shape[:2]
         return np.asarray(values.reshape(runs, steps // per_hour, per_hour, *values.shape[2:]).mean(axis=2))
 
     gain = _gains(line.heat, line.heat_operators, stretch.heat, stretch.heat_u, stretch.number)
-    wet = (line.moisture_operators, stretch.moisture, stretch.moisture_u, stretch.number)
-    wet_gain = _gains(line.moisture, *wet)
-    states = mean(_states(line.heat, line.heat_operators, stretch.heat, stretch.heat_u, stretch.number))
+    wet_gain = _gains(line.moisture, line.moisture_operators, stretch.moisture, stretch.moisture_u, stretch.number)
+    states = _states(line.heat, line.heat_operators, stretch.heat, stretch.heat_u, stretch.number)
     runs, zones = states.shape[0], len(line.zones)
     air, radiant = states[..., :zones], states[..., zones : 2 * zones]
     q, vapour = stretch.heat.heat, np.broadcast_to(stretch.moisture.heat, (runs, *stretch.moisture.heat.shape[1:]))
-    humidity = np.broadcast_to(mean(_humidity(line, stretch)) + stretch.moisture_origin, air.shape)
-    gain, wet_gain = mean(gain), np.broadcast_to(mean(wet_gain), (runs, *mean(wet_gain).shape[1:]))
+    humidity = np.broadcast_to(_humidity(line, stretch) + stretch.moisture_origin, air.shape)
+    wet_gain = np.broadcast_to(wet_gain, (runs, *wet_gain.shape[1:]))
     cooling, heating = mean(np.maximum(-q, 0.0)), mean(np.maximum(q, 0.0))
     removed = mean(np.maximum(-vapour, 0.0))
     mode = stretch.heat.mode
@@ -99,13 +98,19 @@ def hours(line: Line, stretch: Stretch) -> Hours:
 
 
 def _humidity(line: Line, stretch: Stretch) -> Array:
-    """Step means of every zone's humidity ratio above the origin (run, step, zone)."""
+    """Hourly means of every zone's humidity ratio above the origin (run, hour, zone)."""
     operators, zones = line.moisture_operators, len(line.zones)
     if "states" not in operators.readouts:
         nothing = np.zeros((zones, len(line.moisture.drivers)))
         operators.readouts["states"] = tuple(mean_rows(op, np.eye(zones), nothing) for op in operators.regimes)
     u = stretch.moisture_u
-    return read_off(operators, operators.readouts["states"], stretch.moisture, u[0], u[1], stretch.number)
+    rows, hour = operators.readouts["states"], _hour(operators)
+    return read_off(operators, rows, stretch.moisture, u[0], u[1], stretch.number, together=hour)
+
+
+def _hour(operators: Operators) -> int:
+    """Steps of an hour."""
+    return round(3600.0 / operators.step)
 
 
 def residual(gain: Array, removed: Array, floor: float = FLOOR) -> Array:
@@ -128,21 +133,16 @@ def _recovering(line: Line, stretch: Stretch) -> npt.NDArray[np.bool_]:
 
     A zone that floats up to its setpoint enters it too, but from the other side: that is no recovery.
     """
-    u_start = np.broadcast_to(stretch.heat_u[0], (len(stretch.heat.heat), *stretch.heat_u.shape[2:]))
-    direct = np.empty_like(stretch.heat.heat)
-    for r in np.unique(stretch.number):
-        here = stretch.number == r
-        direct[:, here] = u_start[:, here] @ line.heat_operators.regimes[r].condensed.D.T
-    reading = thermostat_readings(line.heat_operators, stretch.heat, direct, stretch.number)
     band, _ = bands(line, stretch.weather)
     mode = stretch.heat.mode
+    reading = stretch.heat.reading
     above = (mode == Mode.HOLD_COOL) & (reading > band.cool + BEYOND)
     below = (mode == Mode.HOLD_HEAT) & (reading < band.heat - BEYOND)
     return np.asarray(stretch.heat.entering & (above | below), dtype=bool)
 
 
 def _gains(network: Network, operators: Operators, advanced: Advanced, u: Array, number: Indices) -> Array:
-    """Flow into each zone by path with storage last (run, step, zone, path); all rows map equal temperatures to zero.
+    """Flow into each zone by path with storage last (run, hour, zone, path); all rows map equal temperatures to zero.
 
     Moisture comes counted from outdoors already, and what is as humid as outdoors must stay exactly zero.
     """
@@ -153,7 +153,7 @@ def _gains(network: Network, operators: Operators, advanced: Advanced, u: Array,
         base = float(u[..., [not driver.weights for driver in network.drivers]].mean())
         massive = np.full(int(np.sum(network.capacity > 0.0)), base)
         origin = (massive, np.array([0.0 if driver.weights else base for driver in network.drivers]))
-    rows = read_off(operators, operators.readouts["gains"], advanced, u[0], u[1], number, origin)
+    rows = read_off(operators, operators.readouts["gains"], advanced, u[0], u[1], number, origin, _hour(operators))
     return rows.reshape(*rows.shape[:2], len(network.zones), len(network.paths))
 
 
@@ -171,7 +171,7 @@ def _gain_rows(network: Network, operators: Operators, regime: int) -> Readout:
 
 
 def _states(network: Network, operators: Operators, advanced: Advanced, u: Array, number: Indices) -> Array:
-    """Means of zone air, radiant nodes and outside skins (run, step, 2 zones + faces), °C."""
+    """Means of zone air, radiant nodes and outside skins (run, hour, 2 zones + faces), °C."""
     if "states" not in operators.readouts:
         chosen = [*network.supplied, *network.notes["radiant"].astype(int), *network.notes["outer_skin"].astype(int)]
         of_nodes = np.zeros((len(chosen), len(network.nodes)))
@@ -180,4 +180,5 @@ def _states(network: Network, operators: Operators, advanced: Advanced, u: Array
                 of_nodes[row, node] = 1.0
         nothing = np.zeros((len(chosen), len(network.drivers)))
         operators.readouts["states"] = tuple(mean_rows(op, of_nodes, nothing) for op in operators.regimes)
-    return read_off(operators, operators.readouts["states"], advanced, u[0], u[1], number)
+    rows = operators.readouts["states"]
+    return read_off(operators, rows, advanced, u[0], u[1], number, together=_hour(operators))

@@ -54,7 +54,7 @@ def heat_drivers(network: Network, site: Site, sun: SunOnBoat) -> Array:
     resolved, weather = site.resolved, site.weather
     runs, steps = sun.incident.shape[0], len(weather.time)
     u = np.zeros((2, runs, steps, len(network.drivers)))
-    skin = _outer_skins(network, site, sun)
+    skins: dict[int, tuple[Array, Array]] = {}
     indoor = _transmitted(site, sun)
     for column, driver in enumerate(network.drivers):
         value: Array
@@ -67,10 +67,10 @@ def heat_drivers(network: Network, site: Site, sun: SunOnBoat) -> Array:
                 routine = resolved.zones[zone].temperature
                 assert routine is not None
                 value = routine_values(routine, weather.local_minute)[None, None, :]
-            case "outer_sun", (face,):
-                value = skin.sun[..., face]
-            case "long_wave", (face,):
-                value = skin.long_wave[..., face]
+            case (("outer_sun" | "long_wave"), (face,)):
+                if face not in skins:
+                    skins[face] = _outer_skin(network, site, sun, face)
+                value = skins[face][driver.kind == "long_wave"]
             case "inner_sun", (face,):
                 value = _edges_first(sun.inner_absorbed[..., face]) * resolved.faces[face].area
             case "room_sun", (zone,):
@@ -142,55 +142,40 @@ def moisture_drivers(network: Network, site: Site) -> Array:
     return u
 
 
-@dataclass(frozen=True)
-class _Skins:
-    sun: Array
-    long_wave: Array
-
-
 def _edges_first(values: Array) -> Array:
     """(run, 2, step) → (2, run, step)."""
     return np.moveaxis(values, 1, 0)
 
 
-def _outer_skins(network: Network, site: Site, sun: SunOnBoat) -> _Skins:
-    """Heat of sun and of long-wave exchange at outer skins, (2, run, step, face) in W, scaled to the regime's film."""
-    resolved, weather = site.resolved, site.weather
-    faces = resolved.faces
-    film, sky_film = network.notes["outside_film"][site.number], network.notes["sky_film"][site.number]
-    emissivity = np.array([face.emissivity for face in faces])
-    area = np.array([face.area for face in faces])
-    sky = (1.0 + np.cos(np.radians([face.tilt for face in faces]))) / 2.0
-    sea_share = np.array([face.foreground.sea for face in faces])
-    glass = np.array([face.glazing is not None for face in faces])
-    absorptance = np.array([face.absorptance for face in faces])
-    given = np.array([np.nan if face.outside_film is None else face.outside_film for face in faces])
+def _outer_skin(network: Network, site: Site, sun: SunOnBoat, number: int) -> tuple[Array, Array]:
+    """Heat of sun and of long-wave exchange at one face's outer skin, (2, run, step) in W, scaled to the regime's film.
 
-    absorbed = np.where(glass, _edges_first(sun.outer_absorbed), absorptance * _edges_first(sun.incident))
-    air = weather.air[:, None, :, None]
-    low = sea_share * weather.sea[:, None, :, None] + (1.0 - sea_share) * air
-    convection = np.where(np.isnan(given), films.outside_convection(weather.wind)[:, None], given)
-    uncovered = np.divide(sky_film, _reference_sky(network, emissivity * sky), where=emissivity * sky > 0.0,
-                          out=np.ones_like(sky_film))  # fmt: skip
-    closed = np.array([_closed_awning(resolved, face.awning) for face in faces])
-    convection = convection * (1.0 - closed * (1.0 - uncovered))
+    Face by face, because one face's courses stay in a core's cache.
+    """
+    resolved, weather = site.resolved, site.weather
+    face = resolved.faces[number]
+    film, sky_film = (network.notes[name][site.number, number] for name in ("outside_film", "sky_film"))
+    emissivity, sky = face.emissivity, (1.0 + np.cos(np.radians(face.tilt))) / 2.0
+    if face.glazing is None:
+        absorbed = face.absorptance * _edges_first(sun.incident[..., number])
+    else:
+        absorbed = _edges_first(sun.outer_absorbed[..., number])
+    air, cold = weather.air[:, None], weather.sky[:, None]
+    low = face.foreground.sea * weather.sea[:, None] + (1.0 - face.foreground.sea) * air
+    convection = films.outside_convection(weather.wind) if face.outside_film is None else face.outside_film
+    reference = float(network.notes["black_film"][0]) * emissivity * sky
+    uncovered = sky_film / reference if reference > 0.0 else np.ones_like(sky_film)
+    convection = convection * (1.0 - _closed_awning(resolved, face.awning) * (1.0 - uncovered))
     first_guess = air + absorbed / np.maximum(convection + FIRST_RADIATION * emissivity, 1.0)
-    h_sky = films.radiative_coefficient(first_guess, weather.sky[:, None, :, None], emissivity) * sky * uncovered
+    h_sky = films.radiative_coefficient(first_guess, cold, emissivity) * (sky * uncovered)
     h_low = films.radiative_coefficient(first_guess, low, emissivity) * (1.0 - sky)
     own = convection + h_sky + h_low
-    scale = area * np.where(film > 0.0, film / np.maximum(own, 1e-9), 1.0)
-    long_wave = h_sky * (weather.sky[:, None, :, None] - air) + h_low * (low - air)
-    return _Skins(scale * absorbed, scale * long_wave)
+    scale = face.area * np.where(film > 0.0, film / np.maximum(own, 1e-9), 1.0)
+    return scale * absorbed, scale * (h_sky * (cold - air) + h_low * (low - air))
 
 
 def _closed_awning(resolved: Resolved, name: str | None) -> float:
     return float(any(awning.name == name and not awning.open_gap for awning in resolved.awnings))
-
-
-def _reference_sky(network: Network, weight: Array) -> Array:
-    """Long-wave film to the sky of each face without an awning, as the network was linearised."""
-    reference = float(network.notes["black_film"][0])
-    return reference * weight
 
 
 @dataclass(frozen=True)

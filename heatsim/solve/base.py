@@ -68,14 +68,15 @@ class Advanced:
 
     `start` (run, step, mode) is the state at each step's start in its regime's coordinates; `end` (run, node) the last
     state as temperatures of the massive nodes; `heat` and `slope` (run, step, zone) the mean and the change of the heat
-    over each step; `mode` (run, step, zone); `entering` whether a held zone met its setpoint at the end only;
-    `solves` counts control solutions.
+    over each step; `reading` (run, step, zone) what thermostats read at each step's start; `mode` (run, step, zone);
+    `entering` whether a held zone met its setpoint at the end only; `solves` counts control solutions.
     """
 
     start: Array
     end: Array
     heat: Array
     slope: Array
+    reading: Array
     mode: npt.NDArray[np.int8]
     entering: npt.NDArray[np.bool_]
     solves: int

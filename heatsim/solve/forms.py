@@ -50,6 +50,9 @@ class StepOperators:
     """One regime over one step length; state z in `form`'s coordinates, x = from_modes z.
 
     `decay` and `mean` are pairs (c, s): F z = c·z + s·z[pair] for modal forms, or (matrix, empty) for the dense form.
+    `reads` (3 zone, mode) is what thermostats make of z: at the step's start, at its end without heat, and on its mean
+    without heat. `driven` (2 driver, mode + 3 zone) is what the drivers at the step's start and end alone bring to the
+    state at its end and to those three readings.
     """
 
     form: Form
@@ -67,8 +70,8 @@ class StepOperators:
     slope_end: Array
     heat_mean: Array
     slope_mean: Array
-    read: Array
-    read_mean: Array
+    reads: Array
+    driven: Array
     y_heat_end: Array
     y_slope_end: Array
     y_heat_mean: Array
@@ -269,9 +272,14 @@ def _assemble(
         return np.ascontiguousarray(function.real), _signed(function, rates)
 
     zero, first, second, third = functions
+    end_start, end_end = h * times(first - second, B), h * times(second, B)
+    mean_start, mean_end = h * times(second - third, B), h * times(third, B)
     heat_end, slope_end = h * times(first, G), h * times(second - first / 2.0, G)
     heat_mean, slope_mean = h * times(second, G), h * times(third - second / 2.0, G)
-    read_mean = Y @ _matrix(form, first, pair, rates)
+    reads = [Y, Y @ _matrix(form, zero, pair, rates), Y @ _matrix(form, first, pair, rates)]
+    half, nothing = c.D / 2.0, np.zeros_like(c.D)
+    at_start = [end_start, c.D, Y @ end_start, Y @ mean_start + half]
+    at_end = [end_end, nothing, Y @ end_end + c.D, Y @ mean_end + half]
     return StepOperators(
         form=form,
         condensed=c,
@@ -280,16 +288,16 @@ def _assemble(
         pair=pair,
         decay=vectors(zero),
         mean=vectors(first),
-        end_start=h * times(first - second, B),
-        end_end=h * times(second, B),
-        mean_start=h * times(second - third, B),
-        mean_end=h * times(third, B),
+        end_start=end_start,
+        end_end=end_end,
+        mean_start=mean_start,
+        mean_end=mean_end,
         heat_end=heat_end,
         slope_end=slope_end,
         heat_mean=heat_mean,
         slope_mean=slope_mean,
-        read=Y,
-        read_mean=read_mean,
+        reads=np.vstack(reads),
+        driven=np.hstack([np.vstack(at_start), np.vstack(at_end)]).T.copy(),
         y_heat_end=Y @ heat_end + c.F,
         y_slope_end=Y @ slope_end + c.F / 2.0,
         y_heat_mean=Y @ heat_mean + c.F,

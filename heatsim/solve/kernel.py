@@ -8,9 +8,9 @@ one BLAS thread a worker is enough. Design days never come here: nobody waits fo
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
-from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
+import numba
 import numpy as np
 import numpy.typing as npt
 
@@ -24,6 +24,36 @@ Indices = npt.NDArray[np.int64]
 
 STORED_PATTERNS = 48
 """Control inverses a run keeps; a boat's year meets a few dozen patterns again and again."""
+
+_compile: Any = numba.njit(cache=True, nogil=True, fastmath={"reassoc", "contract", "nsz"})
+"""Sums may be taken in any order, which lets them fill a vector register; infinite limits stay infinite."""
+
+
+class _Stacked(NamedTuple):
+    """All regimes' operators as contiguous arrays, regime first; `heated` and `y_heated` take [q̄; σ]."""
+
+    dense: bool
+    decay: Array
+    c: Array
+    s: Array
+    pair: Indices
+    to_modes: Array
+    from_modes: Array
+    reads: Array
+    heated: Array
+    y_heated: Array
+    y_heated_mean: Array
+
+
+class _Limits(NamedTuple):
+    """The band of one run, (step, zone) each."""
+
+    cool: Array
+    heat: Array
+    cool_limit: Array
+    heat_limit: Array
+    close: float
+    small: float
 
 
 def advance_compiled(
@@ -42,24 +72,22 @@ def advance_compiled(
     workers : int
         Threads over which runs are spread.
     """
-    runs, steps, zones = forcing.y_end.shape
-    n = forcing.end.shape[2]
-    loop = _compiled()
-    stacked = _stacked(operators)
+    (runs, steps, _), n, zones = forcing.rows.shape, state.shape[1], len(operators.system.zones)
+    stacked = _stack(operators)
     regimes = np.ascontiguousarray(np.broadcast_to(regime, (runs, steps)), dtype=np.int64)
     first = np.zeros((runs, zones), dtype=np.int8) if mode is None else mode
-    start, heat, slope = np.empty((runs, steps, n)), np.empty((runs, steps, zones)), np.empty((runs, steps, zones))
+    rows = np.ascontiguousarray(forcing.rows)
+    start, end = np.empty((runs, steps, n)), np.empty((runs, n))
+    heat, slope, reading = (np.empty((runs, steps, zones)) for _ in range(3))
     modes, entering = np.empty((runs, steps, zones), dtype=np.int8), np.empty((runs, steps, zones), dtype=bool)
-    end, solves, failed = np.empty((runs, n)), np.zeros(runs, dtype=np.int64), np.full(runs, -1, dtype=np.int64)
-    limits = [
-        np.broadcast_to(v, (runs, steps, zones)) for v in (band.cool, band.heat, band.cool_limit, band.heat_limit)
-    ]
+    solves, failed = np.zeros(runs, dtype=np.int64), np.full(runs, -1, dtype=np.int64)
+    limits = [_by_run(v, (runs, steps, zones)) for v in (band.cool, band.heat, band.cool_limit, band.heat_limit)]
 
     def one(i: int) -> None:
-        solves[i], failed[i] = loop(
-            *stacked, state[i], forcing.end[i], forcing.y_start[i], forcing.y_end[i], forcing.y_mean[i], regimes[i],
-            *(np.ascontiguousarray(v[i]) for v in limits), band.close, band.small, first[i],
-            start[i], heat[i], slope[i], modes[i], entering[i], end[i],
+        own = _Limits(limits[0][i], limits[1][i], limits[2][i], limits[3][i], band.close, band.small)
+        solves[i], failed[i] = _loop(
+            stacked, state[i].copy(), rows[i], regimes[i], own, first[i], start[i], heat[i], slope[i], reading[i],
+            modes[i], entering[i], end[i],
         )  # fmt: skip
 
     if runs == 1 or workers == 1:
@@ -76,11 +104,18 @@ def advance_compiled(
                 remedy="Look for neighbours whose setpoints fight across an open door",
             )
         )
-    return Advanced(start, end, heat, slope, modes, entering, int(solves.sum()))
+    return Advanced(start, end, heat, slope, reading, modes, entering, int(solves.sum()))
 
 
-def _stacked(operators: Operators) -> tuple[Any, ...]:
-    """All regimes' operators as contiguous arrays in the order `_loop` takes them."""
+def _by_run(values: Array, shape: tuple[int, int, int]) -> Array:
+    """(run, step, zone) of which each run's part is contiguous; what all runs share is held once."""
+    if len(values) > 1 and values.strides[0] != 0:
+        return np.ascontiguousarray(np.broadcast_to(values, shape))
+    shared = np.array(np.broadcast_to(values[0], shape[1:]), order="C")
+    return np.lib.stride_tricks.as_strided(shared, shape, (0, *shared.strides))
+
+
+def _stack(operators: Operators) -> _Stacked:
     ops = operators.regimes
     dense = any(op.form is Form.DENSE for op in ops)
     n = ops[0].from_modes.shape[0]
@@ -89,46 +124,119 @@ def _stacked(operators: Operators) -> tuple[Any, ...]:
         return np.ascontiguousarray(np.stack(values))
 
     if dense:
-        decay = stack([op.decay[0] if op.form is Form.DENSE else _full(op.apply(op.decay, np.eye(n))) for op in ops])
+        decay = stack([op.decay[0] if op.form is Form.DENSE else op.apply(op.decay, np.eye(n)).T for op in ops])
         c, s = np.zeros((len(ops), n)), np.zeros((len(ops), n))
     else:
         decay = np.zeros((len(ops), 0, 0))
         c, s = stack([op.decay[0] for op in ops]), stack([op.decay[1] for op in ops])
-    return (
-        dense, np.ascontiguousarray(np.swapaxes(decay, 1, 2)), c, s, np.stack([op.pair for op in ops]),
-        stack([op.to_modes for op in ops]), stack([op.from_modes for op in ops]),
-        stack([op.read.T for op in ops]), stack([op.read_mean.T for op in ops]),
-        stack([op.heat_end.T for op in ops]), stack([op.slope_end.T for op in ops]),
-        stack([op.y_heat_end for op in ops]), stack([op.y_slope_end for op in ops]),
-        stack([op.y_heat_mean for op in ops]), stack([op.y_slope_mean for op in ops]),
-    )  # fmt: skip
+    return _Stacked(
+        dense,
+        decay,
+        c,
+        s,
+        np.stack([op.pair for op in ops]),
+        stack([op.to_modes for op in ops]),
+        stack([op.from_modes for op in ops]),
+        stack([op.reads for op in ops]),
+        stack([np.hstack([op.heat_end, op.slope_end]).T for op in ops]),
+        stack([np.hstack([op.y_heat_end, op.y_slope_end]) for op in ops]),
+        stack([np.hstack([op.y_heat_mean, op.y_slope_mean]) for op in ops]),
+    )
 
 
-def _full(applied: Array) -> Array:
-    return np.ascontiguousarray(applied.T)
+@_compile
+def _times(matrix, vector, out):  # type: ignore[no-untyped-def]
+    """out += matrix · vector, four rows at a time."""
+    rows, columns = matrix.shape
+    whole = rows - rows % 4
+    for i in range(0, whole, 4):
+        a, b, c, d = 0.0, 0.0, 0.0, 0.0
+        for j in range(columns):
+            v = vector[j]
+            a += matrix[i, j] * v
+            b += matrix[i + 1, j] * v
+            c += matrix[i + 2, j] * v
+            d += matrix[i + 3, j] * v
+        out[i] += a
+        out[i + 1] += b
+        out[i + 2] += c
+        out[i + 3] += d
+    for i in range(whole, rows):
+        a = 0.0
+        for j in range(columns):
+            a += matrix[i, j] * vector[j]
+        out[i] += a
 
 
-@lru_cache(maxsize=1)
-def _compiled() -> Any:
-    """Compile on first use; numba keeps the machine code in its cache folder."""
-    import numba
+@_compile
+def _add_rows(weights, matrix, out):  # type: ignore[no-untyped-def]
+    """out += weights · matrix, four rows at a time."""
+    rows, columns = matrix.shape
+    whole = rows - rows % 4
+    for i in range(0, whole, 4):
+        a, b, c, d = weights[i], weights[i + 1], weights[i + 2], weights[i + 3]
+        for j in range(columns):
+            out[j] += a * matrix[i, j] + b * matrix[i + 1, j] + c * matrix[i + 2, j] + d * matrix[i + 3, j]
+    for i in range(whole, rows):
+        a = weights[i]
+        for j in range(columns):
+            out[j] += a * matrix[i, j]
 
-    return numba.njit(cache=True, nogil=True)(_loop)
+
+@_compile
+def _inverse(stacked, r, code):  # type: ignore[no-untyped-def]
+    """Inverse of `control.pattern_matrix`."""
+    zones = len(code)
+    matrix = np.eye(2 * zones)
+    for i in range(zones):
+        if code[i] != 0:
+            matrix[i] = stacked.y_heated[r, i]
+        if code[i] == 1:
+            matrix[i + zones] = stacked.y_heated_mean[r, i]
+    return np.linalg.inv(matrix)
 
 
+@numba.njit(inline="always")  # called for every zone and step: passing the band would cost a third of the loop
+def _better(mode, heat, end, band, k, j):  # type: ignore[no-untyped-def]
+    """`control._exchange` for one zone."""
+    if mode == 0:
+        if end < band.heat[k, j] - band.close and band.heat_limit[k, j] > 0.0:
+            return 2
+        if end > band.cool[k, j] + band.close and band.cool_limit[k, j] > 0.0:
+            return 1
+    elif mode == 1:
+        if heat < -band.cool_limit[k, j] - band.small:
+            return 3
+        if heat > band.small:
+            return 0
+    elif mode == 2:
+        if heat > band.heat_limit[k, j] + band.small:
+            return 4
+        if heat < -band.small:
+            return 0
+    elif mode == 3:
+        if end < band.cool[k, j] - band.close:
+            return 1
+    elif end > band.heat[k, j] + band.close:
+        return 2
+    return mode
+
+
+@_compile
 def _loop(  # type: ignore[no-untyped-def]
-    dense, decay, c, s, pair, to_modes, from_modes, read, read_mean, heat_end, slope_end,
-    y_heat_end, y_slope_end, y_heat_mean, y_slope_mean,
-    x, f_end, f_y_start, f_y_end, f_y_mean, regime, cool, warm, cool_limit, heat_limit, close, small, first_mode,
-    start, heat, slope, modes, entering, end,
-):  # fmt: skip
+    stacked, x, rows, regime, band, first_mode, start, heat, slope, reading, modes, entering, end
+):
     """One run over all steps; see the module's head. Codes as in base.Mode and control."""
-    steps, zones = f_y_end.shape
-    n = f_end.shape[1]
-    z, free = np.empty(n), np.empty(n)
-    before, y_end, y_mean = np.empty(zones), np.empty(zones), np.empty(zones)
+    steps, n = start.shape
+    zones = heat.shape[1]
+    z, swap, y = np.empty(n), np.empty(n), np.empty(3 * zones)
     mode, code, wanted = first_mode.copy(), np.zeros(zones, np.int8), np.zeros(zones, np.int8)
-    changes, right, solved = np.zeros(zones, np.int8), np.empty(2 * zones), np.empty(2 * zones)
+    changes, right, solved, reached = (
+        np.zeros(zones, np.int8),
+        np.empty(2 * zones),
+        np.empty(2 * zones),
+        np.empty(zones),
+    )
     stored = np.empty((STORED_PATTERNS, 2 * zones, 2 * zones))
     keys = np.full((STORED_PATTERNS, zones + 1), -1, np.int64)
     count, slot, slot_regime, current, solves = 0, -1, -1, -1, 0
@@ -137,31 +245,19 @@ def _loop(  # type: ignore[no-untyped-def]
         r = regime[k]
         if r != current:
             if current >= 0:
-                x = from_modes[current] @ z
-            z[:] = to_modes[r] @ x
+                x[:] = 0.0
+                _times(stacked.from_modes[current], z, x)
+            z[:] = 0.0
+            _times(stacked.to_modes[r], x, z)
             current = r
         start[k] = z
-        if dense:
-            free[:] = f_end[k]
-            for i in range(n):
-                for j in range(n):
-                    free[j] += decay[r, i, j] * z[i]
-        else:
-            for i in range(n):
-                free[i] = c[r, i] * z[i] + s[r, i] * z[pair[r, i]] + f_end[k, i]
-        before[:] = f_y_start[k]
-        y_end[:] = f_y_end[k]
-        y_mean[:] = f_y_mean[k]
-        for i in range(n):
-            a, b = z[i], free[i]
-            for j in range(zones):
-                before[j] += read[r, i, j] * a
-                y_mean[j] += read_mean[r, i, j] * a
-                y_end[j] += read[r, i, j] * b
+        y[:] = rows[k, n:]
+        _times(stacked.reads[r], z, y)
         for j in range(zones):
-            if (mode[j] == 1 or mode[j] == 3) and cool_limit[k, j] <= 0.0:
+            reading[k, j] = y[j]
+            if (mode[j] == 1 or mode[j] == 3) and band.cool_limit[k, j] <= 0.0:
                 mode[j] = 0
-            if (mode[j] == 2 or mode[j] == 4) and heat_limit[k, j] <= 0.0:
+            if (mode[j] == 2 or mode[j] == 4) and band.heat_limit[k, j] <= 0.0:
                 mode[j] = 0
         changes[:] = 0
         settled = False
@@ -171,16 +267,16 @@ def _loop(  # type: ignore[no-untyped-def]
                 code[j] = 0
                 right[j], right[j + zones] = 0.0, 0.0
                 if mode[j] == 1 or mode[j] == 2:
-                    target = cool[k, j] if mode[j] == 1 else warm[k, j]
-                    away = abs(before[j] - target) > close or changes[j] >= 3
+                    target = band.cool[k, j] if mode[j] == 1 else band.heat[k, j]
+                    away = abs(y[j] - target) > band.close or changes[j] >= 3
                     code[j] = 2 if away else 1
-                    right[j] = target - y_end[j]
+                    right[j] = target - y[zones + j]
                     if not away:
-                        right[j + zones] = target - y_mean[j]
+                        right[j + zones] = target - y[2 * zones + j]
                 elif mode[j] == 3:
-                    right[j] = -cool_limit[k, j]
+                    right[j] = -band.cool_limit[k, j]
                 elif mode[j] == 4:
-                    right[j] = heat_limit[k, j]
+                    right[j] = band.heat_limit[k, j]
             same = slot >= 0 and slot_regime == r
             if same:
                 for j in range(zones):
@@ -202,58 +298,22 @@ def _loop(  # type: ignore[no-untyped-def]
                 if slot < 0:
                     slot = count % STORED_PATTERNS
                     count += 1
-                    matrix = np.eye(2 * zones)
-                    for i in range(zones):
-                        if code[i] != 0:
-                            for j in range(zones):
-                                matrix[i, j] = y_heat_end[r, i, j]
-                                matrix[i, j + zones] = y_slope_end[r, i, j]
-                        if code[i] == 1:
-                            for j in range(zones):
-                                matrix[i + zones, j] = y_heat_mean[r, i, j]
-                                matrix[i + zones, j + zones] = y_slope_mean[r, i, j]
-                    stored[slot] = np.linalg.inv(matrix).T
+                    stored[slot] = _inverse(stacked, r, code)
                     for j in range(zones):
                         keys[slot, j] = code[j]
                     keys[slot, zones] = r
                 slot_regime = r
                 slot_code[:] = code
             solved[:] = 0.0
-            for i in range(2 * zones):
-                a = right[i]
-                for j in range(2 * zones):
-                    solved[j] += stored[slot, i, j] * a
+            _times(stored[slot], right, solved)
+            reached[:] = y[zones : 2 * zones]
+            _times(stacked.y_heated[r], solved, reached)
             wrong = False
             for j in range(zones):
-                e = y_end[j]
-                for i in range(zones):
-                    e += y_heat_end[r, j, i] * solved[i] + y_slope_end[r, j, i] * solved[i + zones]
-                q, m = solved[j], mode[j]
-                new = m
-                if m == 0:
-                    if e > cool[k, j] + close and cool_limit[k, j] > 0.0:
-                        new = 1
-                    if e < warm[k, j] - close and heat_limit[k, j] > 0.0:
-                        new = 2
-                elif m == 1:
-                    if q > small:
-                        new = 0
-                    if q < -cool_limit[k, j] - small:
-                        new = 3
-                elif m == 2:
-                    if q < -small:
-                        new = 0
-                    if q > heat_limit[k, j] + small:
-                        new = 4
-                elif m == 3:
-                    if e < cool[k, j] - close:
-                        new = 1
-                elif e > warm[k, j] + close:
-                    new = 2
-                if wrong and round_ >= ALL_AT_ONCE:
-                    new = m
-                wanted[j] = new
-                if new != m:
+                wanted[j] = mode[j]
+                if not (wrong and round_ >= ALL_AT_ONCE):
+                    wanted[j] = _better(mode[j], solved[j], reached[j], band, k, j)
+                if wanted[j] != mode[j]:
                     wrong = True
                     changes[j] += 1
             if not wrong:
@@ -262,13 +322,18 @@ def _loop(  # type: ignore[no-untyped-def]
             mode[:] = wanted
         if not settled:
             return solves, k
-        for i in range(n):
-            z[i] = free[i]
-        for j in range(zones):
-            q, w = solved[j], solved[j + zones]
-            heat[k, j], slope[k, j] = q, w
-            modes[k, j], entering[k, j] = mode[j], code[j] == 2
+        if stacked.dense:
+            swap[:] = rows[k, :n]
+            _times(stacked.decay[r], z, swap)
+            z[:] = swap
+        else:
+            swap[:] = z
             for i in range(n):
-                z[i] += heat_end[r, j, i] * q + slope_end[r, j, i] * w
-    end[:] = from_modes[current] @ z
+                z[i] = stacked.c[r, i] * z[i] + stacked.s[r, i] * swap[stacked.pair[r, i]] + rows[k, i]
+        _add_rows(solved, stacked.heated[r], z)
+        for j in range(zones):
+            heat[k, j], slope[k, j] = solved[j], solved[j + zones]
+            modes[k, j], entering[k, j] = mode[j], code[j] == 2
+    end[:] = 0.0
+    _times(stacked.from_modes[current], z, end)
     return solves, -1

@@ -69,8 +69,8 @@ def day_matrix(operators: Operators, regime: Indices) -> Array:
             op = operators.regimes[r]
             decay = op.apply(op.decay, np.eye(len(total))).T
             right = np.zeros((2 * zones, len(total)))
-            right[held] = -(op.read @ decay)[held]
-            right[held + zones] = -op.read_mean[held]
+            right[held] = -op.reads[held + zones]
+            right[held + zones] = -op.reads[held + 2 * zones]
             heat = operators.patterns.inverse(r, code) @ right
             steps[r] = op.from_modes @ (decay + op.heat_end @ heat[:zones] + op.slope_end @ heat[zones:]) @ op.to_modes
         total = np.linalg.matrix_power(steps[r], len(part)) @ total

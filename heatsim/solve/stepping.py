@@ -18,7 +18,7 @@ Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
 
 WORKERS = 2
-"""Threads over which regimes are prepared."""
+"""Threads over which regimes are prepared and runs are forced."""
 
 
 @dataclass(frozen=True)
@@ -37,16 +37,13 @@ class Operators:
 
 @dataclass(frozen=True)
 class Forcing:
-    """What the drivers alone do over each step: to the state at its end (run, step, mode), and to the thermostats.
+    """What the drivers alone do over each step, (run, step, mode + 3 zone).
 
-    `y_start`, `y_end`, `y_mean` (run, step, zone) are the direct part of drivers at the step's start, at its end and on
-    its mean, the last with the part that comes through the state.
+    To the state at the step's end, in its regime's coordinates, and to what thermostats read at its start, at its end
+    and on its mean (`StepOperators.driven`).
     """
 
-    end: Array
-    y_start: Array
-    y_end: Array
-    y_mean: Array
+    rows: Array
 
 
 def prepare(system: System, step: float, form: Form | None = None) -> Operators:
@@ -57,7 +54,12 @@ def prepare(system: System, step: float, form: Form | None = None) -> Operators:
 
 
 def force(
-    operators: Operators, u_start: Array, u_end: Array, regime: Indices, columns: Indices | None = None
+    operators: Operators,
+    u_start: Array,
+    u_end: Array,
+    regime: Indices,
+    columns: Indices | None = None,
+    by_step: bool = False,
 ) -> Forcing:
     """Multiply the drivers out for a stretch.
 
@@ -67,23 +69,30 @@ def force(
     regime : (step,) or (run, step) array
     columns : (driver,) array, optional
         Only these drivers act (for the split by cause).
+    by_step : bool
+        Lay the runs of a step side by side in memory, as `advance` and `follow` take them; else the steps of a run.
     """
-    runs, steps = u_start.shape[:2]
-    modes, zones = operators.regimes[0].from_modes.shape[1], len(operators.system.zones)
-    end = np.empty((runs, steps, modes))
-    y_start, y_end, y_mean = (np.empty((runs, steps, zones)) for _ in range(3))
+    runs, steps, drivers = u_start.shape
     chosen = slice(None) if columns is None else columns
+    driven = [op.driven.reshape(2, drivers, -1)[:, chosen].reshape(-1, op.driven.shape[1]) for op in operators.regimes]
+    width = operators.regimes[0].driven.shape[1]
+    rows = _by_step(runs, steps, width) if by_step else np.empty((runs, steps, width))
     regime = np.broadcast_to(regime, (runs, steps))
-    for r in np.unique(regime):
-        op, here = operators.regimes[r], regime == r
-        a, b = u_start[here][:, chosen], u_end[here][:, chosen]
-        D = op.condensed.D[:, chosen].T
-        end[here] = a @ op.end_start[:, chosen].T + b @ op.end_end[:, chosen].T
-        y_start[here], y_end[here] = a @ D, b @ D
-        mean_start = (op.read @ op.mean_start[:, chosen]).T + D / 2.0
-        mean_end = (op.read @ op.mean_end[:, chosen]).T + D / 2.0
-        y_mean[here] = a @ mean_start + b @ mean_end
-    return Forcing(end, y_start, y_end, y_mean)
+
+    def one(run: int) -> None:
+        u = np.concatenate([u_start[run][:, chosen], u_end[run][:, chosen]], axis=1)
+        for r in np.unique(regime[run]):
+            here = regime[run] == r
+            rows[run, here] = u[here] @ driven[r]
+
+    with ThreadPoolExecutor(WORKERS) as pool:
+        list(pool.map(one, range(runs)))
+    return Forcing(rows)
+
+
+def _by_step(runs: int, steps: int, width: int) -> Array:
+    """An empty (run, step, width) array with the runs of a step side by side in memory."""
+    return np.empty((steps, runs, width)).swapaxes(0, 1)
 
 
 def advance(
@@ -111,16 +120,16 @@ def advance(
     -------
     Advanced
     """
-    runs, steps, zones = forcing.y_end.shape
+    (runs, steps, _), n, zones = forcing.rows.shape, state.shape[1], len(operators.system.zones)
     last = np.zeros((runs, zones), dtype=np.int8) if mode is None else mode.copy()
-    start = np.empty_like(forcing.end)
-    heat, slope = np.empty((runs, steps, zones)), np.empty((runs, steps, zones))
+    start = _by_step(runs, steps, n)
+    heat, slope, reading = (_by_step(runs, steps, zones) for _ in range(3))
     modes = np.empty((runs, steps, zones), dtype=np.int8)
     entering = np.empty((runs, steps, zones), dtype=bool)
     cool, warm, cool_limit, heat_limit = (
         np.broadcast_to(v, (runs, steps, zones)) for v in (band.cool, band.heat, band.cool_limit, band.heat_limit)
     )
-    z, current, solves = np.empty((runs, forcing.end.shape[2])), np.full(runs, -1), 0
+    z, current, solves = np.empty((runs, n)), np.full(runs, -1), 0
     for k, groups in enumerate(_schedule(regime, runs, steps)):
         for r, these, moved in groups:
             op = operators.regimes[r]
@@ -128,23 +137,25 @@ def advance(
                 _change_basis(operators, z, state, current, np.arange(runs)[these], r)
             here = z[these]
             start[these, k] = here
-            free = op.apply(op.decay, here) + forcing.end[these, k]
+            row = forcing.rows[these, k]
+            y = here @ op.reads.T + row[:, n:]
             q, s, m, e, rounds = resolve_modes(
                 operators.patterns,
                 r,
-                here @ op.read.T + forcing.y_start[these, k],
-                free @ op.read.T + forcing.y_end[these, k],
-                here @ op.read_mean.T + forcing.y_mean[these, k],
+                y[:, :zones],
+                y[:, zones : 2 * zones],
+                y[:, 2 * zones :],
                 StepBand(
                     cool[these, k], warm[these, k], cool_limit[these, k], heat_limit[these, k], band.close, band.small
                 ),
                 last[these],
                 operators.system.zones,
             )
-            z[these] = free + q @ op.heat_end.T + s @ op.slope_end.T
-            heat[these, k], slope[these, k], modes[these, k], entering[these, k], last[these] = q, s, m, e, m
+            z[these] = op.apply(op.decay, here) + row[:, :n] + q @ op.heat_end.T + s @ op.slope_end.T
+            heat[these, k], slope[these, k], reading[these, k] = q, s, y[:, :zones]
+            modes[these, k], entering[these, k], last[these] = m, e, m
             solves += rounds
-    return Advanced(start, _physical(operators, z, current), heat, slope, modes, entering, solves)
+    return Advanced(start, _physical(operators, z, current), heat, slope, reading, modes, entering, solves)
 
 
 Runs = Indices | slice
@@ -196,22 +207,23 @@ def follow(
         Mean heat and mean of what thermostats read.
     end : (run, massive node) array
     """
-    runs, steps, zones = forcing.y_end.shape
+    runs, steps, zones = mode.shape
+    n = state.shape[1]
     held = (mode == Mode.HOLD_COOL) | (mode == Mode.HOLD_HEAT)
     code = np.ascontiguousarray(np.where(held, np.where(entering, 2, 1), 0).astype(np.int8).swapaxes(0, 1))
-    heat, reading = np.empty((runs, steps, zones)), np.empty((runs, steps, zones))
-    z, current = np.empty((runs, forcing.end.shape[2])), np.full(runs, -1)
+    heat, reading = _by_step(runs, steps, zones), _by_step(runs, steps, zones)
+    z, current = np.empty((runs, n)), np.full(runs, -1)
     for k, groups in enumerate(_schedule(regime, runs, steps)):
         for r, these, moved in groups:
             op = operators.regimes[r]
             if moved:
                 _change_basis(operators, z, state, current, np.arange(runs)[these], r)
             here = z[these]
-            free = op.apply(op.decay, here) + forcing.end[these, k]
-            end = target[these, k] - free @ op.read.T - forcing.y_end[these, k]
-            mean = here @ op.read_mean.T + forcing.y_mean[these, k]
-            q, s = heats(operators.patterns, r, code[k][these], end, target[these, k] - mean, given[these, k])
-            z[these] = free + q @ op.heat_end.T + s @ op.slope_end.T
+            row, goal = forcing.rows[these, k], target[these, k]
+            y = here @ op.reads[zones:].T + row[:, n + zones :]
+            end, mean = y[:, :zones], y[:, zones:]
+            q, s = heats(operators.patterns, r, code[k][these], goal - end, goal - mean, given[these, k])
+            z[these] = op.apply(op.decay, here) + row[:, :n] + q @ op.heat_end.T + s @ op.slope_end.T
             heat[these, k] = q
             reading[these, k] = mean + q @ op.y_heat_mean.T + s @ op.y_slope_mean.T
     return heat, reading, _physical(operators, z, current)
@@ -285,29 +297,40 @@ def read_off(
     u_end: Array,
     regime: Indices,
     origin: tuple[Array, Array] | None = None,
+    together: int = 1,
 ) -> Array:
-    """Read rows off every step.
+    """Means of rows over every `together` steps.
+
+    Within one regime rows are linear, so what they are made of is summed first and multiplied out once.
 
     Parameters
     ----------
     readouts : sequence of Readout
         One for each regime, all with the same rows.
+    regime : (step,) array
     origin : (massive node,) array and (driver,) array, optional
         A state and drivers that every row maps to zero; subtracted first to keep digits.
+    together : int
+        Steps of which the mean is taken.
 
     Returns
     -------
-    (run, step, row) array
+    (run, step ÷ together, row) array
     """
-    runs, steps = advanced.heat.shape[:2]
-    rows = np.empty((runs, steps, len(readouts[0].state)))
-    regime = np.broadcast_to(regime, (runs, steps))
-    u_start, u_end = (np.broadcast_to(u, (runs, *u.shape[1:])) for u in (u_start, u_end))
-    for r in np.unique(regime):
-        here, form, op = regime == r, readouts[r], operators.regimes[r]
-        z, a, b = advanced.start[here], u_start[here], u_end[here]
+    steps = len(regime)
+    cuts = np.union1d(np.arange(0, steps, together), np.flatnonzero(np.diff(regime)) + 1)
+    parts = [advanced.start, u_start, u_end, advanced.heat, advanced.slope]
+    sums = [np.add.reduceat(part, cuts, axis=1) if len(cuts) < steps else part for part in parts]
+    length, which = np.diff(cuts, append=steps), regime[cuts]
+    rows = np.empty((len(advanced.heat), len(cuts), len(readouts[0].state)))
+    for r in np.unique(which):
+        here, form, op = np.flatnonzero(which == r), readouts[r], operators.regimes[r]
+        z, a, b, q, s = (part[:, here] for part in sums)
         if origin is not None:
-            z, a, b = z - op.to_modes @ origin[0], a - origin[1], b - origin[1]
+            times = length[here, None]
+            z, a, b = z - times * (op.to_modes @ origin[0]), a - times * origin[1], b - times * origin[1]
         value = z @ form.state.T + a @ form.start.T + b @ form.end.T
-        rows[here] = value + advanced.heat[here] @ form.heat.T + advanced.slope[here] @ form.slope.T
-    return rows
+        rows[:, here] = value + q @ form.heat.T + s @ form.slope.T
+    if together == 1:
+        return rows
+    return np.asarray(np.add.reduceat(rows, np.searchsorted(cuts, np.arange(0, steps, together)), axis=1) / together)

@@ -22,10 +22,10 @@ from hypothesis import strategies as st
 import heatsim
 from heatsim.climate.days import design_weather
 from heatsim.errors import HeatsimError
-from heatsim.loads.line import Line, Stretch, bands, make_line, solve_days, thermostat_readings
+from heatsim.loads.line import Line, Stretch, bands, make_line, solve_days
 from heatsim.scenario.reading import read_text
 from heatsim.solve.base import Mode
-from heatsim.solve.stepping import force, mean_rows, read_off
+from heatsim.solve.stepping import mean_rows, read_off
 
 Boat = dict[str, Any]
 STEP = 900.0
@@ -203,7 +203,7 @@ def _in_band(boat: Boat) -> None:
     free = ~stretch.heat.entering & (mode < Mode.LIMIT_COOL) & (band.cool_limit > 0.0) & (band.heat_limit > 0.0)
     off = np.maximum(read - band.cool, band.heat - read)
     # Sun and lights that jump at a step's edge may put a zone outside its band before it floats back in.
-    began = _began(line, stretch)
+    began = stretch.heat.reading
     free &= (mode != Mode.FLOAT) | ((began <= band.cool + HELD) & (began >= band.heat - HELD))
     for mode_, allowed in ((Mode.HOLD_COOL, HELD), (Mode.HOLD_HEAT, HELD), (Mode.FLOAT, FLOATING)):
         most = float(off[free & (mode == mode_)].max(initial=-1.0))
@@ -215,13 +215,6 @@ def _thermostats(line: Line, stretch: Stretch) -> np.ndarray:
     rows = tuple(mean_rows(op, line.heat.controlled, nothing) for op in line.heat_operators.regimes)
     u = stretch.heat_u
     return read_off(line.heat_operators, rows, stretch.heat, u[0], u[1], stretch.number)
-
-
-def _began(line: Line, stretch: Stretch) -> np.ndarray:
-    u = stretch.heat_u
-    number = np.broadcast_to(stretch.number, stretch.heat.heat.shape[:2])
-    forcing = force(line.heat_operators, u[0], u[1], number)
-    return thermostat_readings(line.heat_operators, stretch.heat, forcing.y_start, number)
 
 
 def _same(first: xr.Dataset, second: xr.Dataset) -> None:
