@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import time
+from concurrent.futures import ThreadPoolExecutor
+
 import numpy as np
 import numpy.typing as npt
 import toys
 
 from heatsim.network.base import System
+from heatsim.solve import kernel
 from heatsim.solve.base import Band
+from heatsim.solve.stepping import Operators
 
 ZONES, YEAR = 12, 35040
 STEP = 900.0
+BANDS = ("cool", "heat", "cool_limit", "heat_limit")
 Array = npt.NDArray[np.float64]
 
 
@@ -40,3 +46,41 @@ def year_band(runs: int = 1) -> Band:
     """Mixed modes: cooled above 24, heated below 20, limits that are reached in the hot weeks."""
     shape = (runs, YEAR, ZONES)
     return Band(*(np.broadcast_to(np.float64(v), shape) for v in (24.0, 20.0, 700.0, 500.0)))
+
+
+def finer(u: Array, parts: int) -> Array:
+    """The same straight drivers in `parts` steps for each of (2, run, step, driver)."""
+    share = np.arange(parts + 1) / parts
+    edges = u[0][:, :, None] + (u[1] - u[0])[:, :, None] * share[None, None, :, None]
+    runs, steps, _, drivers = edges.shape
+    return np.stack([edges[:, :, :-1], edges[:, :, 1:]]).reshape(2, runs, steps * parts, drivers)
+
+
+def most_years(operators: Operators, repeats: int = 5) -> float:
+    """Years a second that two threads reach with nothing but a step's matrix products, operands in cache."""
+    stacked, n, zones = kernel._stack(operators), operators.regimes[0].reads.shape[1], ZONES
+    inverse = np.eye(2 * zones)
+
+    def year() -> None:
+        _products(stacked.reads[0], inverse, stacked.y_heated[0], stacked.heated[0], np.zeros(n), YEAR)
+
+    year()
+    best = 0.0
+    with ThreadPoolExecutor(2) as pool:
+        for _ in range(repeats):
+            began = time.perf_counter()
+            list(pool.map(lambda _: year(), range(16)))
+            best = max(best, 16 / (time.perf_counter() - began))
+    return best
+
+
+@kernel._compile
+def _products(reads, inverse, reached, heated, z, steps):  # type: ignore[no-untyped-def]
+    y, h, e = np.zeros(len(reads)), np.zeros(len(inverse)), np.zeros(len(reached))
+    for _ in range(steps):
+        kernel._times(reads, z, y)
+        kernel._times(inverse, y[: len(h)], h)
+        kernel._times(reached, h, e)
+        kernel._add_rows(h, heated, z)
+        y[:] = 0.0
+        h[:] = 0.0
