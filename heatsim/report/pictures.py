@@ -87,22 +87,27 @@ def stacked_day(
     hours : (hour,) array
         Local clock hours at which the hours start.
     """
+    from matplotlib.collections import PolyCollection
+
     figure, axes = _axes()
     factor, unit = _scale(system)
     layers = dict(zip(CAUSES, causes.T * factor, strict=True)) | {LATENT: latent * factor}
     largest = max(float(np.abs(values).max()) for values in layers.values())
     shown = [name for name in STYLE if np.abs(layers[name]).max() > 0.004 * largest]
     edges = np.append(hours, hours[-1] + 1.0)
+    along = np.repeat(edges, 2)[1:-1]
     top, bottom = np.zeros(len(hours)), np.zeros(len(hours))
     total = np.sum([layers[name] for name in layers], axis=0)
     for name in shown:
         colour, hatch, _ = STYLE[name]
         value = layers[name]
         base = np.where(value >= 0.0, top, bottom)
-        axes.fill_between(
-            edges, np.append(base, base[-1]), np.append(base + value, (base + value)[-1]), step="post",
-            facecolor=colour, hatch=hatch, edgecolor=INK, linewidth=0.25,
+        outline = np.append(np.repeat(base, 2), np.repeat(base + value, 2)[::-1])
+        layer = PolyCollection(
+            [np.column_stack([np.append(along, along[::-1]), outline])], facecolor=colour, hatch=hatch, edgecolor=INK,
+            linewidth=0.25,
         )  # fmt: skip
+        axes.add_collection(layer, autolim=False)  # the limits are set below
         top, bottom = top + np.maximum(value, 0.0), bottom + np.minimum(value, 0.0)
     axes.step(edges, np.append(total, total[-1]), where="post", color=PAPER, linewidth=4.4)
     axes.step(edges, np.append(total, total[-1]), where="post", color=INK, linewidth=2.2)
