@@ -6,17 +6,18 @@ never as a remainder, so that the balance of an hour is a check.
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, fields
 
 import numpy as np
 import numpy.typing as npt
 
 from heatsim.loads.line import Line, Stretch, bands
-from heatsim.network.base import MOISTURE_SOURCES, Network, crossings
+from heatsim.network.base import MOISTURE_SOURCES, Crossings, Network, crossings
 from heatsim.network.drivers import EVAPORATION
 from heatsim.physics.moist_air import relative_humidity
 from heatsim.solve.base import Advanced, Mode
-from heatsim.solve.stepping import Operators, Readout, change_rows, mean_rows, read_off
+from heatsim.solve.stepping import WORKERS, Operators, Readout, change_rows, mean_rows, read_off
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
@@ -147,7 +148,10 @@ def _gains(network: Network, operators: Operators, advanced: Advanced, u: Array,
     Moisture comes counted from outdoors already, and what is as humid as outdoors must stay exactly zero.
     """
     if "gains" not in operators.readouts:
-        operators.readouts["gains"] = tuple(_gain_rows(network, operators, r) for r in range(network.regimes))
+        with ThreadPoolExecutor(WORKERS) as pool:
+            forms = crossings(network)
+            made = pool.map(lambda r: _gain_rows(network, operators, forms, r), range(network.regimes))
+            operators.readouts["gains"] = tuple(made)
     origin = None
     if network.paths != MOISTURE_SOURCES:
         base = float(u[..., [not driver.weights for driver in network.drivers]].mean())
@@ -157,9 +161,9 @@ def _gains(network: Network, operators: Operators, advanced: Advanced, u: Array,
     return rows.reshape(*rows.shape[:2], len(network.zones), len(network.paths))
 
 
-def _gain_rows(network: Network, operators: Operators, regime: int) -> Readout:
+def _gain_rows(network: Network, operators: Operators, forms: Crossings, regime: int) -> Readout:
     """Rows (zone × path) of one regime: crossings of the boundary from means, storage from the change of states."""
-    op, forms = operators.regimes[regime], crossings(network)
+    op = operators.regimes[regime]
     crossing = mean_rows(op, forms.from_nodes[regime], forms.from_drivers[regime])
     massive = np.flatnonzero(network.capacity > 0.0)
     stored = np.zeros((len(network.zones) * len(network.paths), len(massive)))

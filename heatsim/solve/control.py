@@ -22,6 +22,7 @@ from heatsim.solve.forms import StepOperators
 
 Array = npt.NDArray[np.float64]
 Modes = npt.NDArray[np.int8]
+Rows = npt.NDArray[np.int64] | slice
 
 FLOATING, HELD, HELD_AT_END = 0, 1, 2
 FLOAT, HOLD_COOL, HOLD_HEAT, LIMIT_COOL, LIMIT_HEAT = (int(m) for m in Mode)
@@ -34,10 +35,12 @@ MOST_STORED = 4096
 
 @dataclass
 class Patterns:
-    """Inverses of the control system by regime and pattern of held zones, made when first met."""
+    """Inverses of the control system by regime and pattern of held zones, and which runs share a pattern; made when
+    first met."""
 
     operators: tuple[StepOperators, ...]
     inverses: dict[tuple[int, bytes], Array] = field(default_factory=dict)
+    members: dict[bytes, list[tuple[Modes, Rows]]] = field(default_factory=dict)
 
     def inverse(self, regime: int, code: npt.NDArray[np.int8]) -> Array:
         """(2 zone, 2 zone) matrix that turns [end target or heat; mean target or 0] into [q̄; σ]."""
@@ -48,6 +51,21 @@ class Patterns:
                 self.inverses.clear()
             found = np.asarray(np.linalg.inv(pattern_matrix(self.operators[regime], code)), dtype=float)
             self.inverses[key] = found
+        return found
+
+    def groups(self, code: Modes) -> list[tuple[Modes, Rows]]:
+        """The different patterns among the rows of (run, zone), and the rows that have each; steps repeat them."""
+        key = code.tobytes()
+        found = self.members.get(key)
+        if found is None:
+            if len(self.members) >= MOST_STORED:
+                self.members.clear()
+            rows: dict[bytes, list[int]] = {}
+            for i, row in enumerate(code):
+                rows.setdefault(row.tobytes(), []).append(i)
+            found = [(code[chosen[0]].copy(), slice(None) if len(rows) == 1 else np.array(chosen))
+                     for chosen in rows.values()]  # fmt: skip
+            self.members[key] = found
         return found
 
 
@@ -77,15 +95,9 @@ def heats(
     """
     zones = code.shape[1]
     right = np.concatenate([np.where(code != FLOATING, end, given), np.where(code == HELD, mean, 0.0)], axis=1)
-    if len(code) == 1 or (code == code[0]).all():
-        solved = right @ patterns.inverse(regime, code[0]).T
-        return solved[:, :zones], solved[:, zones:]
     solved = np.empty_like(right)
-    members: dict[bytes, list[int]] = {}
-    for i, row in enumerate(code):
-        members.setdefault(row.tobytes(), []).append(i)
-    for chosen in members.values():
-        solved[chosen] = right[chosen] @ patterns.inverse(regime, code[chosen[0]]).T
+    for pattern, rows in patterns.groups(code):
+        solved[rows] = right[rows] @ patterns.inverse(regime, pattern).T
     return solved[:, :zones], solved[:, zones:]
 
 
