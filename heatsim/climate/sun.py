@@ -34,7 +34,7 @@ OPTICS_STEPS = 512
 class SunOnBoat:
     """Sun per area of each face's own plane, W/m², (heading, 2, step, face): at each step's start and end.
 
-    Zero for faces that are not outdoors; the last three of the faces' arrays zero for all but glass. In memory the
+    Zero for faces that are not outdoors; transmitted and absorbed sun zero for all but glass. In memory the
     course of one face at one heading is contiguous.
     """
 
@@ -46,6 +46,9 @@ class SunOnBoat:
     inner_absorbed: Array
     awning_absorbed: Array
     """(heading, 2, step, awning) per area of awning while it is set, from its upper side."""
+    on_deck: Array
+    """On the boat's own deck before each face, per area of deck, whose beam lies in the boat's shadow while the sun
+    stands behind the face; zero where a face sees no deck."""
 
 
 class _Light(NamedTuple):
@@ -112,14 +115,16 @@ def sun_on_boat(resolved: Resolved, weather: Weather, headings: npt.ArrayLike) -
     """
     bows = np.atleast_1d(np.asarray(headings, dtype=float))
     shape = (len(bows), 2, len(weather.time))
-    incident, transmitted, outer, inner = (np.zeros((len(resolved.faces), *shape)) for _ in range(4))
+    incident, transmitted, outer, inner, on_deck = (np.zeros((len(resolved.faces), *shape)) for _ in range(5))
     on_awnings = np.zeros((len(resolved.awnings), *shape))
-    result = SunOnBoat(*(np.moveaxis(a, 0, -1) for a in (incident, transmitted, outer, inner, on_awnings)))
+    result = SunOnBoat(*(np.moveaxis(a, 0, -1) for a in (incident, transmitted, outer, inner, on_awnings, on_deck)))
     views = boat_views(resolved)
     light = _light(weather)
     if light.beam.size == 0 or len(views.sky) == 0:
         return result
     awnings_on, cover = _awnings(resolved, views, weather, light.rows)
+    before_deck = np.isin(views.view, views.own_deck)
+    decks = views.face[before_deck], np.searchsorted(views.own_deck, views.view[before_deck])
     glasses = [_glass(glazing, of, views) for glazing, of in views.glazings]
     for h, bow in enumerate(bows):
         geometry = _geometry(resolved, views, light, float(bow))
@@ -127,6 +132,8 @@ def sun_on_boat(resolved: Resolved, weather: Weather, headings: npt.ArrayLike) -
         for end in (0, 1):
             even = _even(views, light, geometry, cover, end)
             total = even + _directed(light, geometry.direct, geometry.glint, cover, end)
+            deck = _on_deck(views, light, geometry, end)
+            _place(on_deck, (decks[0], h, end), light.rows, deck[decks[1]])
             _place(incident, (views.face, h, end), light.rows, total[views.view])
             on_awnings[:, h, end, light.rows] = awnings_on * total[len(views.sky) - len(resolved.awnings) :]
             for glass, (direct, glint) in zip(glasses, through, strict=True):
@@ -207,6 +214,13 @@ def _geometry(resolved: Resolved, views: Views, light: _Light, bow: float) -> _G
         direct *= clear
         glint *= clear
     return _Geometry(cosine, mirrored, direct, glint, clear)
+
+
+def _on_deck(views: Views, light: _Light, geometry: _Geometry, end: int) -> Array:
+    """Sun on the boat's own deck before each view that sees some, (view with deck, lit)."""
+    at = light.point[end]
+    lit = geometry.cosine[views.own_deck][:, at] > 0.0
+    return np.asarray(light.diffuse[end] + lit * (light.beam_flat[end] * geometry.open[at]))
 
 
 def _even(views: Views, light: _Light, geometry: _Geometry, cover: Array | None, end: int) -> Array:

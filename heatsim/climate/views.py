@@ -43,6 +43,8 @@ class Views:
     lower_beam: Array
     deck_beam: Array
     glint: Array
+    own_deck: Integers
+    """Views that have own deck before them."""
     shaded: Integers
     """Views that have a shade, in the order of `shades`."""
     shades: shade.ShadeGeometry
@@ -83,6 +85,7 @@ def boat_views(resolved: Resolved) -> Views:
         lower_beam=lower * (sea * sea_surface.VOLUME_REFLECTANCE + quay),
         deck_beam=lower * deck,
         glint=sea,
+        own_deck=np.array([i for i, key in enumerate(keys) if key[2].deck > 0.0], dtype=np.int64),
         shaded=shaded,
         shades=shades,
         awning=np.array([-1 if key[4] is None else names.index(key[4]) for key in keys], dtype=np.int64),

@@ -2,9 +2,10 @@
 
 Topology, conduction, capacities, sun and gains are the heat network's. Every link that stands for a law is worked out
 from the law at each moment by the functions of physics/: convection by the hour's wind, T⁴ exchange with sky, sea,
-awnings and between inner skins, natural convection by the actual sign, doors by the actual temperature difference,
-outdoor air by the hour's density (network/laws.py), people's heat at the actual air temperature. Nodes without
-capacity get a small one, so that all is one plain differential equation; control is by events (solve/reference.py).
+own deck, awnings and between inner skins, natural convection by the actual sign, doors by the actual temperature
+difference, outdoor air by the hour's density (network/laws.py), people's heat at the actual air temperature. Nodes
+without capacity get a small one, so that all is one plain differential equation; control is by events
+(solve/reference.py).
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ import numpy.typing as npt
 from heatsim.climate.weather import routine_values
 from heatsim.loads.line import Line, Stretch, bands, make_line, one_blas_thread, solve_days
 from heatsim.network.base import LAWS, Network, System
-from heatsim.network.drivers import GAS_CONSTANT
+from heatsim.network.drivers import GAS_CONSTANT, deck_excess
 from heatsim.network.laws import Moment, law_groups
 from heatsim.physics import films
 from heatsim.scenario.resolved import Resolved
@@ -289,15 +290,16 @@ class _Knots:
             for name in ("sensible", "sensible_slope", "total")
         )
         scalars = np.stack([weather.sky, weather.air, weather.sea, density], axis=-1)
-        parts = (u, u @ weights, scalars, presence)
+        parts = (u, u @ weights, scalars, presence, _deck(line, stretch))
         self.cuts = np.cumsum([part.shape[-1] for part in parts])[:-1]
         self.values = np.concatenate(parts, axis=-1)
 
     def at(self, k: int, share: float, regime: int, wind: float) -> _Now:
         """A moment of step k."""
         first, last = self.values[0, k], self.values[1, k]
-        u, sources, scalars, present = np.split(first + (last - first) * share, self.cuts)
-        return _Now(Moment(regime, wind, *(float(v) for v in scalars)), u, sources, present)
+        u, sources, scalars, present, deck = np.split(first + (last - first) * share, self.cuts)
+        sky, air, sea, density = map(float, scalars)
+        return _Now(Moment(regime, wind, sky, air, sea, density, deck), u, sources, present)
 
     def people(self, now: _Now, x: Array) -> Array:
         """People's sensible heat at each node's actual air, (node,) W."""
@@ -312,6 +314,14 @@ def _replaced(laws: tuple[str, ...]) -> set[str]:
     kinds = {"outside_film": {"outer_sun", "long_wave"}, "awning_top": {"awning_long_wave"},
              "outdoor_air": {"air_correction"}, "people": {"people"}}  # fmt: skip
     return set().union(*(kinds.get(law, set()) for law in laws))
+
+
+def _deck(line: Line, stretch: Stretch) -> Array:
+    """Temperature with which own deck radiates before each face, (2, step, face) °C; of the air where there is none."""
+    weather, faces = stretch.weather, line.resolved.faces
+    sun = stretch.sun.on_deck[0]
+    excess = [deck_excess(face, weather, sun[:, None, :, i]) for i, face in enumerate(faces)]
+    return np.stack([weather.air + (by_sun + by_sky)[:, 0] for by_sun, by_sky in excess], axis=-1)
 
 
 def _absorbed(line: Line, stretch: Stretch) -> Array:

@@ -18,15 +18,13 @@ from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT, AirLink, air_li
 from heatsim.network.base import Network
 from heatsim.network.regimes import Regimes, blinded
 from heatsim.physics import films
-from heatsim.scenario.resolved import Resolved
+from heatsim.physics.sol_air import FIRST_RADIATION, deck_radiation
+from heatsim.scenario.resolved import Face, Resolved
 
 Array = npt.NDArray[np.float64]
 
 EVAPORATION = 2.501e6
 """[J/kg] Latent heat of water at 0 °C, the reference state of moist-air enthalpy (handbook psychrometrics)."""
-FIRST_RADIATION = 6.0
-"""[W m⁻² K⁻¹] Black long-wave film near 25 °C (ISO 6946 annex C: 5.7 at 20, 6.3 at 30 °C; from memory), for the first
-guess of a skin's temperature only."""
 GAS_CONSTANT = 287.042
 """[J/(kg·K)] Of dry air (ASHRAE Fundamentals 2017, ch. 1)."""
 
@@ -150,7 +148,8 @@ def _edges_first(values: Array) -> Array:
 def _outer_skin(network: Network, site: Site, sun: SunOnBoat, number: int) -> tuple[Array, Array]:
     """Heat of sun and of long-wave exchange at one face's outer skin, (2, run, step) in W, scaled to the regime's film.
 
-    Face by face, because one face's courses stay in a core's cache.
+    What own deck before the face radiates because the sun has warmed it counts as sun. Face by face, because one
+    face's courses stay in a core's cache.
     """
     resolved, weather = site.resolved, site.weather
     face = resolved.faces[number]
@@ -161,17 +160,36 @@ def _outer_skin(network: Network, site: Site, sun: SunOnBoat, number: int) -> tu
     else:
         absorbed = _edges_first(sun.outer_absorbed[..., number])
     air, cold = weather.air[:, None], weather.sky[:, None]
-    low = face.foreground.sea * weather.sea[:, None] + (1.0 - face.foreground.sea) * air
+    deck, sea = face.foreground.deck, face.foreground.sea / max(1.0 - face.foreground.deck, 1e-9)
+    low = sea * weather.sea[:, None] + (1.0 - sea) * air
     convection = films.outside_convection(weather.wind) if face.outside_film is None else face.outside_film
     reference = float(network.notes["black_film"][0]) * emissivity * sky
     uncovered = sky_film / reference if reference > 0.0 else np.ones_like(sky_film)
     convection = convection * (1.0 - _closed_awning(resolved, face.awning) * (1.0 - uncovered))
     first_guess = air + absorbed / np.maximum(convection + FIRST_RADIATION * emissivity, 1.0)
     h_sky = films.radiative_coefficient(first_guess, cold, emissivity) * (sky * uncovered)
-    h_low = films.radiative_coefficient(first_guess, low, emissivity) * (1.0 - sky)
-    own = convection + h_sky + h_low
+    h_low = films.radiative_coefficient(first_guess, low, emissivity) * ((1.0 - sky) * (1.0 - deck))
+    own, long_wave = convection + h_sky + h_low, h_sky * (cold - air) + h_low * (low - air)
+    if deck > 0.0:
+        by_sun, by_sky = deck_excess(face, weather, _edges_first(sun.on_deck[..., number]))
+        h_deck = films.radiative_coefficient(first_guess, air + by_sun + by_sky, emissivity) * ((1.0 - sky) * deck)
+        own, long_wave, absorbed = own + h_deck, long_wave + h_deck * by_sky, absorbed + h_deck * by_sun
     scale = face.area * np.where(film > 0.0, film / np.maximum(own, 1e-9), 1.0)
-    return scale * absorbed, scale * (h_sky * (cold - air) + h_low * (low - air))
+    return scale * absorbed, scale * long_wave
+
+
+def deck_excess(face: Face, weather: Weather, on_deck: Array) -> tuple[Array, Array]:
+    """How far from the air own deck before a face radiates, by sun and by sky, (2, run, step) K.
+
+    Parameters
+    ----------
+    on_deck : (2, run, step) array
+        Sun on that deck. [W/m²]
+    """
+    if face.foreground.deck <= 0.0:
+        return np.zeros((2, 1, 1)), np.zeros((2, 1, 1))
+    absorptance = 1.0 - face.foreground.deck_reflectance
+    return deck_radiation(on_deck, absorptance, weather.air[:, None], weather.sky[:, None], weather.wind)
 
 
 def _closed_awning(resolved: Resolved, name: str | None) -> float:

@@ -24,7 +24,10 @@ Indices = npt.NDArray[np.int64]
 
 @dataclass(frozen=True)
 class Moment:
-    """The regime and the weather at one moment; temperatures in °C, wind in m/s, density in kg dry air/m³."""
+    """The regime and the weather at one moment; temperatures in °C, wind in m/s, density in kg dry air/m³.
+
+    `deck` (face,) is the temperature with which own deck radiates before each face.
+    """
 
     regime: int
     wind: float
@@ -32,6 +35,7 @@ class Moment:
     air: float
     sea: float
     density: float
+    deck: Array
 
 
 class LawGroup(ABC):
@@ -52,7 +56,7 @@ class LawGroup(ABC):
 
 
 class _OutsideFilm(LawGroup):
-    """Convection to air, and T⁴ to the sky, the sea and what else lies below the horizon."""
+    """Convection to air, and T⁴ to the sky, the sea, own deck and what else lies below the horizon."""
 
     def prepare(self, network: Network) -> None:
         faces = [self.resolved.faces[i] for i in self.items]
@@ -60,6 +64,7 @@ class _OutsideFilm(LawGroup):
         self.emissivity = np.array([face.emissivity for face in faces])
         self.sky = (1.0 + np.cos(np.radians([face.tilt for face in faces]))) / 2.0
         self.sea = np.array([face.foreground.sea for face in faces])
+        self.deck = np.array([face.foreground.deck for face in faces])
         self.given = np.array([np.nan if face.outside_film is None else face.outside_film for face in faces])
         self.covered = _covered(self.resolved, self.regimes.awning, self.items)
         self.closed = _closed(self.resolved, self.items)
@@ -69,10 +74,14 @@ class _OutsideFilm(LawGroup):
         convection = np.where(np.isnan(self.given), films.outside_convection(now.wind), self.given)
         convection = convection * (1.0 - covered * self.closed)
         sky = films.radiative_coefficient(target, now.sky, self.emissivity) * self.sky * (1.0 - covered)
-        low = films.radiative_coefficient(target, now.air, self.emissivity) * (1.0 - self.sky) * (1.0 - self.sea)
-        sea = films.radiative_coefficient(target, now.sea, self.emissivity) * (1.0 - self.sky) * self.sea
-        film = convection + sky + low + sea
-        return self.area * film, self.area * (sky * (now.sky - source) + sea * (now.sea - source))
+        ground = 1.0 - self.sky
+        low = films.radiative_coefficient(target, now.air, self.emissivity) * ground * (1.0 - self.sea - self.deck)
+        sea = films.radiative_coefficient(target, now.sea, self.emissivity) * ground * self.sea
+        own_deck = now.deck[self.items]
+        deck = films.radiative_coefficient(target, own_deck, self.emissivity) * ground * self.deck
+        film = convection + sky + low + sea + deck
+        apart = sky * (now.sky - source) + sea * (now.sea - source) + deck * (own_deck - source)
+        return self.area * film, self.area * apart
 
 
 class _AwningGap(LawGroup):

@@ -242,3 +242,20 @@ def test_faces_alike_share_one_result_whatever_their_order():
     np.testing.assert_array_equal(forth.transmitted, back.transmitted[..., ::-1])
     twice = sun_on_boat(plain_box([*faces, *(replace(f, name=f.name + " again") for f in faces)]), weather, [10.0])
     np.testing.assert_array_equal(twice.incident[..., : len(faces)], twice.incident[..., len(faces) :])
+
+
+def test_own_deck_lies_in_the_sun_before_a_face_that_does_and_in_the_shadow_of_one_that_does_not():
+    """Global sun on the level before the lit side, sky light alone before the other, nothing where no deck is seen."""
+    weather = one_moment(40.0, 180.0, 700.0, 100.0)
+    over = Foreground(0.5, 0.5, 0.0, 0.35, 0.0)
+    box = plain_box(
+        [
+            plain_face("lit", "house", 180.0, 90.0, 1.0, foreground=over),
+            plain_face("shaded", "house", 0.0, 90.0, 1.0, foreground=over),
+            plain_face("at sea", "house", 180.0, 90.0, 1.0, foreground=SEA_ONLY),
+        ]
+    )
+    found = sun_on_boat(box, weather, [0.0, 180.0]).on_deck
+    level = 100.0 + 700.0 * np.cos(np.radians(40.0))
+    assert found[0, 0, 0] == pytest.approx([level, 100.0, 0.0])
+    assert found[1, 1, 0] == pytest.approx([100.0, level, 0.0])
