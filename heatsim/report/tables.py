@@ -127,14 +127,14 @@ def remarks(peak: pd.DataFrame, loads: xr.Dataset, day: str, system: UnitSystem)
     """
     part = loads.sel(day=day) if "day" in loads.dims else loads
     rows, limited, recovering = peak.loc[day], [], []
-    hours = part["at_limit"].sum("time").transpose("zone", "heading").to_pandas()
+    hours = part["at_limit"].sum("time")
     for zone, row in rows.iterrows():
         name = "the block" if zone == "block" else str(zone)
         if row["recovery"] > row["total"]:
             recovering.append(f"{name} {phrase(row['recovery'], POWER, system)}")
         if zone == "block":
             continue
-        long = float(hours.at[zone, row["heading"]])
+        long = float(hours.sel(zone=zone, heading=row["heading"]))
         if long <= 0.05:
             continue
         one = part.sel(zone=zone, heading=row["heading"])
