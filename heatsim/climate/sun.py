@@ -47,8 +47,10 @@ class SunOnBoat:
     awning_absorbed: Array
     """(heading, 2, step, awning) per area of awning while it is set, from its upper side."""
     on_deck: Array
-    """On the boat's own deck before each face, per area of deck, whose beam lies in the boat's shadow while the sun
-    stands behind the face; zero where a face sees no deck."""
+    """(heading, 2, step, outlook) on the boat's own deck, per area of deck, for each direction in which faces look over
+    some; it lies in the boat's shadow while the sun stands behind the face."""
+    outlook: Integers
+    """(face,) which of those, −1 where a face sees no deck."""
 
 
 class _Light(NamedTuple):
@@ -115,16 +117,19 @@ def sun_on_boat(resolved: Resolved, weather: Weather, headings: npt.ArrayLike) -
     """
     bows = np.atleast_1d(np.asarray(headings, dtype=float))
     shape = (len(bows), 2, len(weather.time))
-    incident, transmitted, outer, inner, on_deck = (np.zeros((len(resolved.faces), *shape)) for _ in range(5))
+    incident, transmitted, outer, inner = (np.zeros((len(resolved.faces), *shape)) for _ in range(4))
     on_awnings = np.zeros((len(resolved.awnings), *shape))
-    result = SunOnBoat(*(np.moveaxis(a, 0, -1) for a in (incident, transmitted, outer, inner, on_awnings, on_deck)))
     views = boat_views(resolved)
+    on_deck = np.zeros((len(views.own_deck), *shape))
+    outlook = np.full(len(resolved.faces), -1)
+    outlook[views.face] = views.outlook
+    result = SunOnBoat(
+        _last(incident), _last(transmitted), _last(outer), _last(inner), _last(on_awnings), _last(on_deck), outlook
+    )
     light = _light(weather)
     if light.beam.size == 0 or len(views.sky) == 0:
         return result
     awnings_on, cover = _awnings(resolved, views, weather, light.rows)
-    before_deck = np.isin(views.view, views.own_deck)
-    decks = views.face[before_deck], np.searchsorted(views.own_deck, views.view[before_deck])
     glasses = [_glass(glazing, of, views) for glazing, of in views.glazings]
     for h, bow in enumerate(bows):
         geometry = _geometry(resolved, views, light, float(bow))
@@ -132,8 +137,7 @@ def sun_on_boat(resolved: Resolved, weather: Weather, headings: npt.ArrayLike) -
         for end in (0, 1):
             even = _even(views, light, geometry, cover, end)
             total = even + _directed(light, geometry.direct, geometry.glint, cover, end)
-            deck = _on_deck(views, light, geometry, end)
-            _place(on_deck, (decks[0], h, end), light.rows, deck[decks[1]])
+            on_deck[:, h, end, light.rows] = _on_deck(views, light, geometry, end)
             _place(incident, (views.face, h, end), light.rows, total[views.view])
             on_awnings[:, h, end, light.rows] = awnings_on * total[len(views.sky) - len(resolved.awnings) :]
             for glass, (direct, glint) in zip(glasses, through, strict=True):
@@ -143,6 +147,11 @@ def sun_on_boat(resolved: Resolved, weather: Weather, headings: npt.ArrayLike) -
                     passed += even[glass.views] * glass.diffuse[k]
                     _place(target, (glass.faces, h, end), light.rows, passed[glass.column])
     return result
+
+
+def _last(values: Array) -> Array:
+    """The first axis, of faces, as the last; a view."""
+    return np.moveaxis(values, 0, -1)
 
 
 def _light(weather: Weather) -> _Light:
@@ -217,7 +226,7 @@ def _geometry(resolved: Resolved, views: Views, light: _Light, bow: float) -> _G
 
 
 def _on_deck(views: Views, light: _Light, geometry: _Geometry, end: int) -> Array:
-    """Sun on the boat's own deck before each view that sees some, (view with deck, lit)."""
+    """Sun on the boat's own deck for each direction in which faces look over some, (outlook, lit)."""
     at = light.point[end]
     lit = geometry.cosine[views.own_deck][:, at] > 0.0
     return np.asarray(light.diffuse[end] + lit * (light.beam_flat[end] * geometry.open[at]))

@@ -44,7 +44,9 @@ class Views:
     deck_beam: Array
     glint: Array
     own_deck: Integers
-    """Views that have own deck before them."""
+    """Views that have own deck before them, one for each direction."""
+    outlook: Integers
+    """(outdoor face,) which of those looks as the face does, −1 where it sees no deck."""
     shaded: Integers
     """Views that have a shade, in the order of `shades`."""
     shades: shade.ShadeGeometry
@@ -74,6 +76,11 @@ def boat_views(resolved: Resolved) -> Views:
     cosine = axes.normal[:, 2]
     lower = 0.5 * (1.0 - cosine) * beside
     sea, deck, quay = _reflectances([key[2] for key in keys])
+    decks: dict[tuple[float, float], int] = {}
+    for i, key in enumerate(keys):
+        if key[2].deck > 0.0:
+            decks.setdefault(key[:2], i)
+    outlooks = {direction: i for i, direction in enumerate(decks)}
     names = [awning.name for awning in resolved.awnings]
     return Views(
         face=np.array([i for i, _ in outdoor], dtype=np.int64),
@@ -85,7 +92,10 @@ def boat_views(resolved: Resolved) -> Views:
         lower_beam=lower * (sea * sea_surface.VOLUME_REFLECTANCE + quay),
         deck_beam=lower * deck,
         glint=sea,
-        own_deck=np.array([i for i, key in enumerate(keys) if key[2].deck > 0.0], dtype=np.int64),
+        own_deck=np.array(list(decks.values()), dtype=np.int64),
+        outlook=np.array(
+            [outlooks.get(keys[i][:2], -1) if keys[i][2].deck > 0.0 else -1 for i in index], dtype=np.int64
+        ),
         shaded=shaded,
         shades=shades,
         awning=np.array([-1 if key[4] is None else names.index(key[4]) for key in keys], dtype=np.int64),

@@ -21,7 +21,7 @@ import numpy.typing as npt
 from heatsim.climate.weather import routine_values
 from heatsim.loads.line import Line, Stretch, bands, make_line, one_blas_thread, solve_days
 from heatsim.network.base import LAWS, Network, System
-from heatsim.network.drivers import GAS_CONSTANT, deck_excess
+from heatsim.network.drivers import GAS_CONSTANT, deck_excesses
 from heatsim.network.laws import Moment, law_groups
 from heatsim.physics import films
 from heatsim.scenario.resolved import Resolved
@@ -318,10 +318,9 @@ def _replaced(laws: tuple[str, ...]) -> set[str]:
 
 def _deck(line: Line, stretch: Stretch) -> Array:
     """Temperature with which own deck radiates before each face, (2, step, face) °C; of the air where there is none."""
-    weather, faces = stretch.weather, line.resolved.faces
-    sun = stretch.sun.on_deck[0]
-    excess = [deck_excess(face, weather, sun[:, None, :, i]) for i, face in enumerate(faces)]
-    return np.stack([weather.air + (by_sun + by_sky)[:, 0] for by_sun, by_sky in excess], axis=-1)
+    air = stretch.weather.air
+    excesses = deck_excesses(line.resolved, stretch.weather, stretch.sun)
+    return np.stack([air if one is None else air + (one[0] + one[1])[:, 0] for one in excesses], axis=-1)
 
 
 def _absorbed(line: Line, stretch: Stretch) -> Array:

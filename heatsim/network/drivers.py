@@ -19,9 +19,10 @@ from heatsim.network.base import Network
 from heatsim.network.regimes import Regimes, blinded
 from heatsim.physics import films
 from heatsim.physics.sol_air import FIRST_RADIATION, deck_radiation
-from heatsim.scenario.resolved import Face, Resolved
+from heatsim.scenario.resolved import Resolved
 
 Array = npt.NDArray[np.float64]
+Excess = tuple[Array, Array]
 
 EVAPORATION = 2.501e6
 """[J/kg] Latent heat of water at 0 °C, the reference state of moist-air enthalpy (handbook psychrometrics)."""
@@ -53,6 +54,7 @@ def heat_drivers(network: Network, site: Site, sun: SunOnBoat) -> Array:
     runs, steps = sun.incident.shape[0], len(weather.time)
     u = np.zeros((2, runs, steps, len(network.drivers)))
     skins: dict[int, tuple[Array, Array]] = {}
+    decks = deck_excesses(resolved, weather, sun)
     indoor = _transmitted(site, sun)
     for column, driver in enumerate(network.drivers):
         value: Array
@@ -67,7 +69,7 @@ def heat_drivers(network: Network, site: Site, sun: SunOnBoat) -> Array:
                 value = routine_values(routine, weather.local_minute)[None, None, :]
             case (("outer_sun" | "long_wave"), (face,)):
                 if face not in skins:
-                    skins[face] = _outer_skin(network, site, sun, face)
+                    skins[face] = _outer_skin(network, site, sun, face, decks[face])
                 value = skins[face][driver.kind == "long_wave"]
             case "inner_sun", (face,):
                 value = _edges_first(sun.inner_absorbed[..., face]) * resolved.faces[face].area
@@ -145,7 +147,7 @@ def _edges_first(values: Array) -> Array:
     return np.moveaxis(values, 1, 0)
 
 
-def _outer_skin(network: Network, site: Site, sun: SunOnBoat, number: int) -> tuple[Array, Array]:
+def _outer_skin(network: Network, site: Site, sun: SunOnBoat, number: int, deck: Excess | None) -> tuple[Array, Array]:
     """Heat of sun and of long-wave exchange at one face's outer skin, (2, run, step) in W, scaled to the regime's film.
 
     What own deck before the face radiates because the sun has warmed it counts as sun. Face by face, because one
@@ -160,7 +162,8 @@ def _outer_skin(network: Network, site: Site, sun: SunOnBoat, number: int) -> tu
     else:
         absorbed = _edges_first(sun.outer_absorbed[..., number])
     air, cold = weather.air[:, None], weather.sky[:, None]
-    deck, sea = face.foreground.deck, face.foreground.sea / max(1.0 - face.foreground.deck, 1e-9)
+    beside = 1.0 - face.foreground.deck
+    sea = face.foreground.sea / max(beside, 1e-9)
     low = sea * weather.sea[:, None] + (1.0 - sea) * air
     convection = films.outside_convection(weather.wind) if face.outside_film is None else face.outside_film
     reference = float(network.notes["black_film"][0]) * emissivity * sky
@@ -168,28 +171,28 @@ def _outer_skin(network: Network, site: Site, sun: SunOnBoat, number: int) -> tu
     convection = convection * (1.0 - _closed_awning(resolved, face.awning) * (1.0 - uncovered))
     first_guess = air + absorbed / np.maximum(convection + FIRST_RADIATION * emissivity, 1.0)
     h_sky = films.radiative_coefficient(first_guess, cold, emissivity) * (sky * uncovered)
-    h_low = films.radiative_coefficient(first_guess, low, emissivity) * ((1.0 - sky) * (1.0 - deck))
+    h_low = films.radiative_coefficient(first_guess, low, emissivity) * ((1.0 - sky) * beside)
     own, long_wave = convection + h_sky + h_low, h_sky * (cold - air) + h_low * (low - air)
-    if deck > 0.0:
-        by_sun, by_sky = deck_excess(face, weather, _edges_first(sun.on_deck[..., number]))
-        h_deck = films.radiative_coefficient(first_guess, air + by_sun + by_sky, emissivity) * ((1.0 - sky) * deck)
+    if deck is not None:
+        by_sun, by_sky = deck
+        seen = (1.0 - sky) * face.foreground.deck
+        h_deck = films.radiative_coefficient(first_guess, air + by_sun + by_sky, emissivity) * seen
         own, long_wave, absorbed = own + h_deck, long_wave + h_deck * by_sky, absorbed + h_deck * by_sun
     scale = face.area * np.where(film > 0.0, film / np.maximum(own, 1e-9), 1.0)
     return scale * absorbed, scale * long_wave
 
 
-def deck_excess(face: Face, weather: Weather, on_deck: Array) -> tuple[Array, Array]:
-    """How far from the air own deck before a face radiates, by sun and by sky, (2, run, step) K.
-
-    Parameters
-    ----------
-    on_deck : (2, run, step) array
-        Sun on that deck. [W/m²]
-    """
-    if face.foreground.deck <= 0.0:
-        return np.zeros((2, 1, 1)), np.zeros((2, 1, 1))
-    absorptance = 1.0 - face.foreground.deck_reflectance
-    return deck_radiation(on_deck, absorptance, weather.air[:, None], weather.sky[:, None], weather.wind)
+def deck_excesses(resolved: Resolved, weather: Weather, sun: SunOnBoat) -> list[Excess | None]:
+    """How far from the air own deck before each face radiates, by sun and by sky (2, run, step) K, None for no deck."""
+    found: dict[tuple[int, float], Excess] = {}
+    out: list[Excess | None] = []
+    for face, outlook in zip(resolved.faces, sun.outlook.tolist(), strict=True):
+        key = outlook, face.foreground.deck_reflectance
+        if outlook >= 0 and key not in found:
+            on_deck, absorptance = _edges_first(sun.on_deck[..., outlook]), 1.0 - face.foreground.deck_reflectance
+            found[key] = deck_radiation(on_deck, absorptance, weather.air[:, None], weather.sky[:, None], weather.wind)
+        out.append(found[key] if outlook >= 0 else None)
+    return out
 
 
 def _closed_awning(resolved: Resolved, name: str | None) -> float:

@@ -255,7 +255,8 @@ def test_own_deck_lies_in_the_sun_before_a_face_that_does_and_in_the_shadow_of_o
             plain_face("at sea", "house", 180.0, 90.0, 1.0, foreground=SEA_ONLY),
         ]
     )
-    found = sun_on_boat(box, weather, [0.0, 180.0]).on_deck
+    found = sun_on_boat(box, weather, [0.0, 180.0])
     level = 100.0 + 700.0 * np.cos(np.radians(40.0))
-    assert found[0, 0, 0] == pytest.approx([level, 100.0, 0.0])
-    assert found[1, 1, 0] == pytest.approx([100.0, level, 0.0])
+    assert found.outlook.tolist() == [0, 1, -1]
+    assert found.on_deck[0, 0, 0] == pytest.approx([level, 100.0])
+    assert found.on_deck[1, 1, 0] == pytest.approx([100.0, level])

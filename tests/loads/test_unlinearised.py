@@ -15,7 +15,7 @@ from heatsim.climate.sun import sun_on_boat
 from heatsim.loads.line import Line, Stretch, make_line, one_blas_thread, solve_days
 from heatsim.loads.unlinearised import UnlinearisedDay, compare_day, difference, same_network_day, unlinearised_day
 from heatsim.network.base import LAWS, Network
-from heatsim.network.drivers import Site, deck_excess, heat_drivers
+from heatsim.network.drivers import Site, deck_excesses, heat_drivers
 from heatsim.network.heat import Nominal, heat_network
 from heatsim.network.laws import LawGroup, Moment, law_groups
 from heatsim.network.regimes import Regimes
@@ -96,14 +96,12 @@ def test_a_hot_deck_drives_the_linear_network_as_the_law_does() -> None:
         (group,) = law_groups(line.heat, box, line.regimes, ("outside_film",))
         film = line.heat.notes["outside_film"][0, 2] * 4.0
         absorbed = 4.0 * 0.4 * sun.incident[0, 0, :, 2]
-        decks = [
-            sum(deck_excess(face, weather, sun.on_deck[0][:, None, :, i]))[0, 0] for i, face in enumerate(box.faces)
-        ]
+        decks = [None if one is None else (one[0] + one[1])[0, 0] for one in deck_excesses(box, weather, sun)]
         exact = np.zeros(288)
         for k in range(288):
             air = float(weather.air[0, k])
             skin = air + linear[k] / film  # where the linear network has no flow inwards
-            deck = np.array([air + d[min(k, len(d) - 1)] for d in decks])
+            deck = np.array([air if one is None else air + one[k] for one in decks])
             now = Moment(0, float(weather.wind[k]), float(weather.sky[0, k]), air, float(weather.sea[0, k]), 1.1, deck)
             G, more = group(now, np.full(4, air), np.full(4, skin))
             exact[k] = absorbed[k] + (G * (air - skin) + more)[2]
