@@ -153,7 +153,7 @@ class GlazingText(Part):
     panes: Literal[1, 2] = 1
     """1 for a single or laminated pane, 2 for a sealed unit."""
     film: Text | None = None
-    """Sun film on its inner surface (heatsim list films). On tinted, laminated or sealed glass ask its maker first."""
+    """Sun film on its inner surface, such as silver film. On tinted, laminated or sealed glass ask its maker first."""
     table: AngleTable | None = None
     """Solar properties by angle, where they are known."""
     outside_emissivity: PositiveShare | None = None

@@ -135,7 +135,7 @@ class GlassFace(_Outdoors):
     glazing: Text | None = None
     """Glazing, of the table or of this file (heatsim list glazings)."""
     film: Text | None = None
-    """Sun film on its inner surface (heatsim list films). On tinted, laminated or sealed glass ask its maker first."""
+    """Sun film on its inner surface, such as silver film. On tinted, laminated or sealed glass ask its maker first."""
     in_front: InFront | None = None
     """Pane or closed clear curtain in front of it, such as the clears of an enclosed bridge before a windscreen."""
     blind: BlindText | None = None

@@ -128,7 +128,7 @@ class QuickText(Part):
     glazing: Text | None = None
     """Glazing of its glass."""
     film: Text | None = None
-    """Sun film on its glass (heatsim list films). On tinted, laminated or sealed glass ask its maker first."""
+    """Sun film on its glass, such as silver film. On tinted, laminated or sealed glass ask its maker first."""
     side_colour: Text | None = None
     """Colour of its sides, such as white."""
     deck_colour: Text | None = None
