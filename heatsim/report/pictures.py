@@ -295,6 +295,12 @@ def load_drawings(loads: xr.Dataset, peak: pd.DataFrame, system: UnitSystem) -> 
     return drawings
 
 
+def prepare_drawing() -> None:
+    """Load what drawing needs, in a process that has nothing else to do yet."""
+    import matplotlib.backends.backend_agg
+    import matplotlib.figure  # noqa: F401
+
+
 def rose_drawing(loads: xr.Dataset, headings: Array, by_heading: Array, system: UnitSystem) -> Drawing:
     """The rose of the first day from block peaks by heading."""
     title = f"{_boat(loads)}, {loads['day'].values[0]} day"

@@ -15,7 +15,15 @@ import numpy.typing as npt
 from heatsim.errors import Finding
 from heatsim.report.amounts import UnitSystem
 from heatsim.report.output import refuse, staged
-from heatsim.report.pictures import LATENT, block_by_heading, label_of, load_drawings, picture_names, rose_drawing
+from heatsim.report.pictures import (
+    LATENT,
+    block_by_heading,
+    label_of,
+    load_drawings,
+    picture_names,
+    prepare_drawing,
+    rose_drawing,
+)
 from heatsim.report.worker import Worker, result_or_here
 
 if TYPE_CHECKING:
@@ -68,6 +76,7 @@ def run_loads(
         refuse(out, _pictures_of(resolved), force)
     with Worker(pictures and resolved.weather_year is None) as worker:
         turned = worker.submit(_turned, resolved) if pictures and _turns(resolved) else None
+        worker.submit(prepare_drawing)
         loads = simulate(resolved, progress=progress)
         loads.attrs["overrides"] = json.dumps(list(changes))
         peak = peaks(loads)

@@ -123,9 +123,11 @@ def _serve(line: Connection[Any, Any]) -> None:
     while True:
         try:
             function, given = line.recv()
-            answer = (True, function(*given))
+            line.send((True, function(*given)))
         except EOFError:
             return
-        except Exception:
-            answer = (False, None)
-        line.send(answer)
+        except Exception:  # also for an answer that cannot be sent
+            try:
+                line.send((False, None))
+            except OSError:
+                return

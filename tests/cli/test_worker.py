@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import math
 import os
 import subprocess
@@ -45,7 +46,9 @@ def test_work_is_done_in_another_process() -> None:
 
 
 @pytest.mark.usefixtures("two_cores")
-@pytest.mark.parametrize("call", [(os._exit, 3), (math.sqrt, -1.0)])
+@pytest.mark.parametrize(
+    "call", [(os._exit, 3), (math.sqrt, -1.0), (importlib.import_module, "math")]
+)  # no module can be sent
 def test_what_dies_or_fails_beside_is_done_here(call: tuple[Callable[..., object], object]) -> None:
     with Worker(True) as worker:
         with pytest.raises(NotDoneError):
