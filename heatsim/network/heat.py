@@ -346,7 +346,7 @@ class _Assembly:
         First hit by the stated shares; the reflected rest is diffuse and meets every surface by area until it is
         absorbed or goes out through the glass.
         """
-        if not any(here.glass):
+        if not any(here.glass) or all(here.glass):  # nothing comes in, or all of it goes out again
             return ()
         area, absorbed, glass = np.array(here.area), np.array(here.absorptance), np.array(here.glass)
         share = np.array(here.sun_share)

@@ -19,6 +19,9 @@ FRESH_AIR_PER_PERSON = 25.0 / 3600.0
 """[m³/s] 25 m³/h a person: flag code for large yachts (ventilation), ISO 7547 8 L/s = 28.8 m³/h."""
 LIGHTS_RADIANT, EQUIPMENT_RADIANT = 0.5, 0.3
 """Radiant shares: lamps recessed in a headliner about half; equipment 0.1 with fan to 0.8 (handbook, from memory)."""
+NEUTRAL = 1.0
+"""[K] Least gap that a default heating setpoint keeps below the lowest cooling setpoint, so that they never fight;
+common practice, no source."""
 FURNISHING_AREA = 2.0
 """[m² a m² of sole] Surface of joinery and upholstery, assumed (1 to 3)."""
 
@@ -145,12 +148,12 @@ class Fittings:
         row = use_row(given.use)
         source = f"uses table, {given.use}: " + row["source"]
         controlled = self.ledger.take(f"{path}.controlled", given.controlled, "air", "air", COMMON)
+        cooling = self._setpoint(f"{path}.setpoint", given.setpoint, float(row["setpoint_C"]), source)
+        warm = min(float(row["heating_setpoint_C"]), min(cooling.values) - NEUTRAL)
         return Control(
             controlled=controlled,  # type: ignore[arg-type]
-            cooling_setpoint=self._setpoint(f"{path}.setpoint", given.setpoint, float(row["setpoint_C"]), source),
-            heating_setpoint=self._setpoint(
-                f"{path}.heating_setpoint", given.heating_setpoint, float(row["heating_setpoint_C"]), source
-            ),
+            cooling_setpoint=cooling,
+            heating_setpoint=self._setpoint(f"{path}.heating_setpoint", given.heating_setpoint, warm, source),
             cooling_on=self.clock.share(f"{path}.cooling", given.cooling, "always", self.ledger, COMMON),
             heating_on=self.clock.share(f"{path}.heating", given.heating, "always", self.ledger, COMMON),
             cooling_limit=math.inf if given.cooling_limit is None else given.cooling_limit,

@@ -29,7 +29,7 @@ CASES = {
     "little-fresh-air": changed("    setpoint: 23 degC", "    setpoint: 23 degC\n    fresh_air: 50 m3/h"),
     "no-heating": changed("    setpoint: 23 degC", "    setpoint: 23 degC\n    heating: never"),
     "setpoint-low": changed("23 degC", "19 degC"),
-    "setpoints-cross": changed("23 degC", "20.5 degC"),
+    "setpoints-cross": changed("setpoint: 23 degC", "setpoint: 23 degC\n    heating_setpoint: 24 degC"),
     "open-enclosure": changed("    height: 2 m\n", "    height: 2 m\n    volume: 400 m3\n"),
     "volume-mismatch": changed("    height: 2 m\n", "    height: 2 m\n    volume: 60 m3\n"),
     "sole-too-large": changed("kind: sole, area: 21 m2", "kind: sole, area: 30 m2"),

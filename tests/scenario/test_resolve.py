@@ -106,6 +106,15 @@ def test_fresh_air_is_25_m3_per_hour_and_person() -> None:
     assert fresh.rate == pytest.approx(100 / 3600)
 
 
+@pytest.mark.parametrize(("setpoint", "heating"), [("23 degC", 21.0), ("20.5 degC", 19.5)])
+def test_default_heating_stays_below_cooling(setpoint: str, heating: float) -> None:
+    """Cooling and heating that overlap fight each other (common practice, no source)."""
+    boat = resolve(read_text(changed("23 degC", setpoint)))
+    saloon = next(zone for zone in boat.zones if zone.name == "saloon")
+    assert saloon.control is not None
+    assert saloon.control.heating_setpoint.values == (heating,)
+
+
 def test_heading_modes() -> None:
     assert resolve(read_text(SMALL)).place.headings == tuple(15.0 * i for i in range(24))
     fixed = resolve(read_text(changed("month: 8", "month: 8\n  heading: 360 deg"))).place
