@@ -22,6 +22,11 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 UNITS = click.Choice(["si", "us", "both"])
+LISTS = (
+    "regions", "lay-ups", "materials", "colours", "glazings", "films", "blinds", "fabrics", "uses", "routines",
+    "activities", "units",
+)  # fmt: skip
+"""What `list` shows, those of `scenario.listing` (whose tables need not be read to start)."""
 
 
 def _guarded(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -185,7 +190,7 @@ def compare(first: Path, second: Path, changes: tuple[str, ...], system: Any, as
 
 
 @main.command("list")
-@click.argument("what", type=click.Choice(["regions", "lay-ups", "glazings", "routines", "activities", "units"]))
+@click.argument("what", type=click.Choice(LISTS))
 @click.argument("word", required=False)
 @_guarded
 def list_(what: str, word: str | None) -> None:

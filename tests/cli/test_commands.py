@@ -11,6 +11,8 @@ import pytest
 import yaml
 from conftest import BOX, Run
 
+from heatsim.scenario.listing import LISTS
+
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
 
 
@@ -155,7 +157,7 @@ def test_compare_takes_folders(run: Run, box: Path, tmp_path: Path) -> None:
     assert all(abs(c["second"] - c["first"]) < 1e-6 for c in result["changes"])
 
 
-@pytest.mark.parametrize("what", ["regions", "lay-ups", "glazings", "routines", "activities", "units"])
+@pytest.mark.parametrize("what", LISTS)
 def test_list(run: Run, what: str) -> None:
     everything = run("list", what)
     assert everything.exit_code == 0
@@ -163,6 +165,12 @@ def test_list(run: Run, what: str) -> None:
     nothing = run("list", what, "no such word")
     assert nothing.exit_code == 0
     assert len(nothing.stdout) < len(everything.stdout)
+
+
+def test_list_offers_whatever_can_be_listed() -> None:
+    from heatsim.cli import LISTS as offered
+
+    assert sorted(offered) == sorted(LISTS)
 
 
 def test_list_takes_the_word_as_it_stands(run: Run) -> None:
