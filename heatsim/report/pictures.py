@@ -160,11 +160,14 @@ def _clock(hour: float) -> str:
 
 
 def _finish_day(axes: Axes, edges: Array, unit: str, title: str, note: str) -> None:
+    from matplotlib.ticker import MaxNLocator
+
     axes.axhline(0.0, color=INK, linewidth=0.8)
     axes.set_xlim(edges[0], edges[-1])
     ticks = np.arange(np.ceil(edges[0] / 3.0) * 3.0, edges[-1] + 0.1, 3.0)
     axes.set_xticks(ticks, [f"{int(tick) % 24:02d}" for tick in ticks])
     axes.set_xlabel("local time, h" + (f"     {note}" if note else ""), color=INK)
+    axes.yaxis.set_major_locator(MaxNLocator(8, steps=[1, 2, 5, 10]))  # few digits, so that labels keep their place
     axes.set_ylabel(unit, color=INK)
     axes.set_title(title, loc="left", y=1.02, color=INK, fontweight="bold", fontsize=12)
     axes.grid(axis="y", color=QUIET, alpha=0.35, linewidth=0.6)
@@ -201,10 +204,10 @@ def rose(headings: Array, block: Array, title: str, stream: IO[bytes], system: U
         amount = phrase(block[at], POWER, system).replace(" (", "\n(")
         axes.annotate(
             f"{word}: bow {headings[at]:.0f}°\n{amount}", (angle[at], value[at]),
-            xytext=(angle[at], float(value.max()) * 1.2), ha="center", va="center", color=INK, fontsize=9,
-            arrowprops={"arrowstyle": "-", "color": QUIET},
+            xytext=(angle[at], float(value.max()) * 0.6), ha="center", va="center", color=INK, fontsize=9,
+            bbox=BACKED, arrowprops={"arrowstyle": "-", "color": INK, "linewidth": 0.8}, zorder=5,
         )  # fmt: skip
-    axes.set_ylim(0.0, float(value.max()) * 1.3)
+    axes.set_ylim(0.0, float(value.max()) * 1.1)
     axes.set_xticks(np.radians(np.arange(0, 360, 45)), ["N", "NE", "E", "SE", "S", "SW", "W", "NW"])
     axes.set_rlabel_position(157)
     axes.grid(color=QUIET, alpha=0.4)
