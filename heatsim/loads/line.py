@@ -219,7 +219,7 @@ def _from(origin: float, line: Line, site: Site) -> Array:
 
 
 def _below(band: Band, origin: float) -> Band:
-    return replace(band, cool=band.cool - origin, heat=band.heat - origin)
+    return band._replace(cool=band.cool - origin, heat=band.heat - origin)
 
 
 def _runs(advanced: Advanced, chosen: slice) -> Advanced:

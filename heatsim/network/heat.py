@@ -19,7 +19,7 @@ from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT, AirLink, air_li
 from heatsim.network.base import FIXED, HEAT_PATHS, Builder, Driver, Network
 from heatsim.network.regimes import Regimes, blinded
 from heatsim.physics import films, layers
-from heatsim.scenario.resolved import ADIABATIC, OUTDOORS, SEA, Face, LayUp, Resolved, Zone
+from heatsim.scenario.resolved import ADIABATIC, GLASS_EMISSIVITY, OUTDOORS, SEA, Face, LayUp, Resolved, Zone
 
 Array = npt.NDArray[np.float64]
 
@@ -298,7 +298,7 @@ class _Assembly:
         b, closed = self.build_with, self._blind_share(face)
         node = b.node(f"{face.name} blind", 0.0, zone)
         black = films.radiative_coefficient(BLIND_TEMPERATURE, BLIND_TEMPERATURE, 1.0)
-        to_pane = black / (1.0 / BLIND_EMISSIVITY + 1.0 / 0.84 - 1.0)
+        to_pane = black / (1.0 / BLIND_EMISSIVITY + 1.0 / GLASS_EMISSIVITY - 1.0)
         film = 2.0 * convection * closed + BLIND_AWAY * (1.0 - closed)
         b.joined(self.air[zone], node, face.area * film, "glass", law=("blind_convection", i))
         b.joined(skin, node, face.area * to_pane * closed, "glass", law=("long_wave", BLIND_TEMPERATURE))

@@ -214,17 +214,7 @@ def sheet(cosine: Array, absorption: float, panes: int, film: Film | None = None
 
 
 def pane_set(cosine: Array, absorption: float, panes: int) -> Optics:
-    """One pane or two equal panes: transmittance, and absorptance to the outer and the inner surface node.
-
-    Parameters
-    ----------
-    cosine : (angle,) array
-        Cosine of the angle of incidence.
-    absorption : float
-        K L of each pane. [-]
-    panes : int
-        1 or 2.
-    """
+    """A `sheet` without a film in unpolarised light: transmittance, and absorptance to outer and inner surface node."""
     found = sheet(cosine, absorption, panes)
     return Optics(found.transmittance.mean(axis=0), found.outer.mean(axis=0), found.inner.mean(axis=0))
 

@@ -11,7 +11,7 @@ from heatsim.scenario.ledger import ASSUMED, COMMON, Ledger
 from heatsim.scenario.model import Scenario
 from heatsim.scenario.place import berth_row
 from heatsim.scenario.quantities import text
-from heatsim.scenario.resolved import ADIABATIC, OUTDOORS, SEA, Face, FaceKind, Foreground, Shade
+from heatsim.scenario.resolved import ADIABATIC, GLASS_EMISSIVITY, OUTDOORS, SEA, Face, FaceKind, Foreground, Shade
 from heatsim.scenario.rooms import SunShares
 from heatsim.scenario.shell import GlassBuild, resolve_blind
 from heatsim.tables.loader import by_name, rows
@@ -122,7 +122,7 @@ class Planes:
 
     def _colour(self, given: SkinFace | GlassFace) -> tuple[float, float]:
         if isinstance(given, GlassFace):
-            return 0.0, 0.84 if given.emissivity is None else given.emissivity
+            return 0.0, GLASS_EMISSIVITY if given.emissivity is None else given.emissivity
         if given.absorptance is not None:
             return given.absorptance, 0.9 if given.emissivity is None else given.emissivity
         row = by_name("colours")[given.colour or self.yacht_colour(given.kind)]

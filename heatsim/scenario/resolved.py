@@ -17,6 +17,8 @@ DayKind = Literal["hot", "humid", "typical"]
 OUTDOORS = "outdoors"
 SEA = "sea"
 ADIABATIC = "adiabatic"
+GLASS_EMISSIVITY = 0.84
+"""[-] Long-wave, of bare glass (EN 673: 0.837, from memory)."""
 
 
 @dataclass(frozen=True)
@@ -70,8 +72,8 @@ class Glazing:
     diffuse_outer_absorptance: float
     diffuse_inner_absorptance: float
     back_reflectance: float
-    outside_emissivity: float = 0.84
-    inside_emissivity: float = 0.84
+    outside_emissivity: float = GLASS_EMISSIVITY
+    inside_emissivity: float = GLASS_EMISSIVITY
 
 
 @dataclass(frozen=True)

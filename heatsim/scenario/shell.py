@@ -13,7 +13,7 @@ from heatsim.scenario.clock import Clock
 from heatsim.scenario.construction import AwningText, BlindText, GlazingText, LayerText, LayUpText
 from heatsim.scenario.ledger import ASSUMED, Ledger
 from heatsim.scenario.model import Scenario
-from heatsim.scenario.resolved import Awning, Blind, Glazing, Layer, LayUp
+from heatsim.scenario.resolved import GLASS_EMISSIVITY, Awning, Blind, Glazing, Layer, LayUp
 from heatsim.tables.loader import by_name
 
 if TYPE_CHECKING:
@@ -211,7 +211,7 @@ def resolve_glazing(build: GlassBuild, scenario: Scenario) -> Glazing:
 
 
 def _emissivity(given: float | None) -> float:
-    return given or 0.84
+    return given or GLASS_EMISSIVITY
 
 
 def _glazing_text(name: str, scenario: Scenario) -> GlazingText:

@@ -21,6 +21,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum, IntEnum
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -47,11 +48,11 @@ class Mode(IntEnum):
     LIMIT_HEAT = 4
 
 
-@dataclass(frozen=True)
-class Band:
+class Band(NamedTuple):
     """What the equipment may do, (run or 1, step, zone): setpoints, and limits as positive amounts (0: not available).
 
-    `close` and `small` are the tolerances on the controlled state and on the heat.
+    `close` and `small` are the tolerances on the controlled state and on the heat. For one step it is (run, zone), for
+    one run (step, zone).
     """
 
     cool: Array

@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.errors import Fault, HeatsimError
-from heatsim.solve.base import Mode
+from heatsim.solve.base import Band, Mode
 from heatsim.solve.forms import StepOperators
 
 Array = npt.NDArray[np.float64]
@@ -101,25 +101,13 @@ def heats(
     return solved[:, :zones], solved[:, zones:]
 
 
-@dataclass(frozen=True)
-class StepBand:
-    """The band of one step, (run, zone) each; see `base.Band`."""
-
-    cool: Array
-    heat: Array
-    cool_limit: Array
-    heat_limit: Array
-    close: float
-    small: float
-
-
 def resolve_modes(
     patterns: Patterns,
     regime: int,
     before: Array,
     free_end: Array,
     free_mean: Array,
-    band: StepBand,
+    band: Band,
     mode: Modes,
     zones: tuple[str, ...],
 ) -> tuple[Array, Array, Modes, npt.NDArray[np.bool_], int]:
@@ -158,7 +146,7 @@ def resolve_modes(
         return heat, slope, mode, entering, 1
     mode, changes, active = better, wrong.astype(np.int8), np.flatnonzero(wrong.any(axis=1))
     for round_ in range(2, MOST_ROUNDS):
-        limits = StepBand(
+        limits = Band(
             band.cool[active], band.heat[active], band.cool_limit[active], band.heat_limit[active], band.close,
             band.small,
         )  # fmt: skip
@@ -191,7 +179,7 @@ def _try(
     before: Array,
     free_end: Array,
     free_mean: Array,
-    band: StepBand,
+    band: Band,
     mode: Modes,
     stubborn: npt.NDArray[np.bool_] | None,
 ) -> tuple[Array, Array, npt.NDArray[np.bool_], Modes]:
@@ -215,7 +203,7 @@ def _try(
     return q, s, away, _exchange(mode, q, end, band)
 
 
-def _exchange(mode: Modes, heat: Array, end: Array, band: StepBand) -> Modes:
+def _exchange(mode: Modes, heat: Array, end: Array, band: Band) -> Modes:
     """The mode each zone should have, seen from a solution with its present one."""
     close, small = band.close, band.small
     over, under = end - band.cool, end - band.heat

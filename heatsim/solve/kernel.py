@@ -45,17 +45,6 @@ class _Stacked(NamedTuple):
     y_heated_mean: Array
 
 
-class _Limits(NamedTuple):
-    """The band of one run, (step, zone) each."""
-
-    cool: Array
-    heat: Array
-    cool_limit: Array
-    heat_limit: Array
-    close: float
-    small: float
-
-
 def advance_compiled(
     operators: Operators,
     state: Array,
@@ -84,7 +73,7 @@ def advance_compiled(
     limits = [_by_run(v, (runs, steps, zones)) for v in (band.cool, band.heat, band.cool_limit, band.heat_limit)]
 
     def one(i: int) -> None:
-        own = _Limits(limits[0][i], limits[1][i], limits[2][i], limits[3][i], band.close, band.small)
+        own = Band(limits[0][i], limits[1][i], limits[2][i], limits[3][i], band.close, band.small)
         solves[i], failed[i] = _loop(
             stacked, state[i].copy(), rows[i], regimes[i], own, first[i], start[i], heat[i], slope[i], reading[i],
             modes[i], entering[i], end[i],

@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from heatsim.network.base import System
 from heatsim.solve.base import Advanced, Band, Form, Mode
-from heatsim.solve.control import Patterns, StepBand, heats, resolve_modes
+from heatsim.solve.control import Patterns, heats, resolve_modes
 from heatsim.solve.forms import StepOperators, step_operators
 
 Array = npt.NDArray[np.float64]
@@ -145,7 +145,7 @@ def advance(
                 y[:, :zones],
                 y[:, zones : 2 * zones],
                 y[:, 2 * zones :],
-                StepBand(
+                Band(
                     cool[these, k], warm[these, k], cool_limit[these, k], heat_limit[these, k], band.close, band.small
                 ),
                 last[these],

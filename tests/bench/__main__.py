@@ -27,7 +27,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 import heatsim
 from bench import cases
 from heatsim.solve.kernel import advance_compiled
-from heatsim.solve.stepping import advance, force, prepare
+from heatsim.solve.stepping import Forcing, advance, force, prepare
 
 Array = npt.NDArray[np.float64]
 
@@ -85,21 +85,19 @@ def solver(table: Table) -> None:
     many = cases.year_drivers(system, chunk)
     bands, starts = cases.year_band(chunk), np.full((chunk, massive), 23.0)
 
-    def batch(forced: bool) -> None:
-        ready = force(operators, many[0], many[1], regime) if not forced else forcings
+    def batch(forcings: Forcing | None) -> None:
         for _ in range(chunks):
-            if not forced:
-                ready = force(operators, many[0], many[1], regime)
+            ready = force(operators, many[0], many[1], regime) if forcings is None else forcings
             advance_compiled(operators, starts, ready, regime, bands)
 
     forcings = force(operators, many[0], many[1], regime)
-    batch(True)
+    batch(forcings)
     before = resident()
     found = alternating(
         compiled=lambda: advance_compiled(operators, start, forcing, regime, band),
         numpy=lambda: advance(operators, start, forcing, regime, band),
-        batch=lambda: batch(True),
-        forced=lambda: batch(False),
+        batch=lambda: batch(forcings),
+        forced=lambda: batch(None),
     )
     for name, what, most in (("compiled", "compiled", 0.25), ("numpy", "numpy", 8.0)):
         table.row(f"year, one boat, {what}", *found[name], "s", f"<= {most:g}", found[name][0] / most)
@@ -164,7 +162,7 @@ def adaptive(table: Table) -> None:
     system, steps, batch = cases.toy_boat(), 96 * days, 64
     u = cases.year_drivers(system)[:, :, 96 * 180 : 96 * 180 + steps]
     whole = cases.year_band()
-    band = replace(whole, **{n: getattr(whole, n)[:, :steps] for n in ("cool", "heat", "cool_limit", "heat_limit")})
+    band = whole._replace(**{n: getattr(whole, n)[:, :steps] for n in cases.BANDS})
     coarse, regime = prepare(system, cases.STEP), np.zeros(steps, dtype=int)
     forcing = force(coarse, u[0], u[1], regime)
     start = repeat_day(coarse, np.full((1, int(np.sum(system.capacity > 0))), 23.0), forcing, regime, band).first
@@ -179,7 +177,7 @@ def adaptive(table: Table) -> None:
         operators, v = prepare(system, cases.STEP / parts), cases.finer(u, parts)
         number = np.zeros(steps * parts, dtype=int)
         fed = force(operators, v[0], v[1], number)
-        limits = replace(band, **{n: np.repeat(getattr(band, n), parts, axis=1) for n in cases.BANDS})
+        limits = band._replace(**{n: np.repeat(getattr(band, n), parts, axis=1) for n in cases.BANDS})
         done = advance_compiled(operators, start, fed, number, limits)
         error = hourly_error(done.heat[0].reshape(steps, parts, -1).mean(axis=1))
         starts, feds = np.repeat(start, batch, axis=0), replace(fed, rows=np.repeat(fed.rows, batch, axis=0))

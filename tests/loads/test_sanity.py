@@ -97,6 +97,15 @@ def _set_to(zone: r.Zone, setpoint: float) -> r.Zone:
     return replace(zone, control=replace(zone.control, cooling_setpoint=course))
 
 
+def test_sun_into_a_room_of_nothing_but_glass_leaves_it_again() -> None:
+    """No opaque face to land on: what stays is what the glass itself absorbs, less than all that comes through."""
+    panes = [plain_face(f"pane {b:g}", "glass", b, 90.0, 6.0) for b in (0.0, 90.0, 180.0, 270.0)]
+    loads = simulate(plain_box(panes), step=900.0)
+    assert bool(np.isfinite(loads["sensible_cooling"]).all())
+    walled = simulate(plain_box([*panes, plain_face("sole", "sole", 0.0, 180.0, 12.0, beyond=r.ADIABATIC)]), step=900.0)
+    assert 0.0 < float(loads["sensible_cooling"].sum()) < float(walled["sensible_cooling"].sum())
+
+
 def test_a_closed_cabin_cools_by_its_time_constants() -> None:
     """Two nodes by hand: air and furnishings, walls without mass; eigenvalues of the 2 × 2 matrix."""
     massless = r.LayUp("massless", (r.Layer("foam", 0.025, 0.035, 0.0, 0.0),))
