@@ -5,6 +5,7 @@ Exit codes: 0 done, 1 findings the user asked to fail on, 2 bad input, 130 inter
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import sys
@@ -21,6 +22,8 @@ from heatsim.errors import HeatsimError
 if TYPE_CHECKING:
     from rich.console import Console
 
+MANY_OBJECTS = 200_000
+"""New objects between two passes of the garbage collector: a command imports and builds much and makes few cycles."""
 UNITS = click.Choice(["si", "us", "both"])
 LISTS = (
     "regions", "lay-ups", "materials", "colours", "glazings", "films", "blinds", "fabrics", "uses", "routines",
@@ -86,6 +89,7 @@ def main() -> None:
 
     Start with: heatsim new boat.yaml, then heatsim check boat.yaml, then heatsim loads boat.yaml --out OUT
     """
+    gc.set_threshold(MANY_OBJECTS)
 
 
 @main.command()

@@ -36,6 +36,8 @@ Progress = Callable[[str, float], None]
 AGREED = 0.3
 """[K] Expected against found temperature: at 75 W a person and 4 W/K the split is then within 1.5 W."""
 MOST_PASSES = 6
+MANY_RUNS = 96
+"""Runs of a day above which the compiled loop, whose import takes 0.6 s, is the faster (measured)."""
 NEAR_ENOUGH_VAPOUR = 1e-7
 """[kg/kg] Distance to the periodic humidity at which a day counts as periodic: 0.001 % of a room's."""
 MOISTURE_CLOSE, MOISTURE_SMALL = 1e-10, 1e-12
@@ -156,10 +158,11 @@ def solve_days(line: Line, headings: Array) -> list[Stretch]:
     band = _stacked_bands([pair[0] for pair in pairs], runs)
     start = np.concatenate([np.tile(_start(line, site), (runs, 1)) for site in sites])
     agreed = False
-    forcing = force(line.heat_operators, u[0], u[1], regime, by_step=True)
+    step = _stepper(len(start))
+    forcing = force(line.heat_operators, u[0], u[1], regime, by_step=step is advance)
     for attempt in range(MOST_PASSES):
         last = attempt == MOST_PASSES - 1
-        periodic = repeat_day(line.heat_operators, start, forcing, regime, band, settle=last or agreed)
+        periodic = repeat_day(line.heat_operators, start, forcing, regime, band, settle=last or agreed, step=step)
         read = periodic.advanced.reading
         found = read.reshape(len(sites), runs, *read.shape[1:]).mean(axis=1)
         wrong = max(
@@ -193,6 +196,15 @@ def solve_days(line: Line, headings: Array) -> list[Stretch]:
         )
         for i, (weather, number) in enumerate(zip(line.weathers, line.regimes.numbers, strict=True))
     ]  # fmt: skip
+
+
+def _stepper(runs: int) -> Callable[..., Advanced]:
+    """Numpy for a boat's few days, the compiled loop for so many runs that it pays for its import."""
+    if runs < MANY_RUNS:
+        return advance
+    from heatsim.solve.kernel import advance_compiled
+
+    return advance_compiled
 
 
 def _expect(line: Line, sites: list[Site], u: Array, forcing: Forcing) -> None:

@@ -49,7 +49,8 @@ class Condensed:
 class StepOperators:
     """One regime over one step length; state z in `form`'s coordinates, x = from_modes z.
 
-    `decay` and `mean` are pairs (c, s): F z = c·z + s·z[pair] for modal forms, or (matrix, empty) for the dense form.
+    `decay` and `mean` are pairs (c, s): F z = c·z + s·z[pair] for modal forms, or (matrix, empty) for the dense form;
+    `paired` numbers the few modes that swing, where s is not zero.
     `reads` (3 zone, mode) is what thermostats make of z: at the step's start, at its end without heat, and on its mean
     without heat. `driven` (2 driver, mode + 3 zone) is what the drivers at the step's start and end alone bring to the
     state at its end and to those three readings.
@@ -60,6 +61,7 @@ class StepOperators:
     to_modes: Array
     from_modes: Array
     pair: npt.NDArray[np.int64]
+    paired: npt.NDArray[np.int64]
     decay: tuple[Array, Array]
     mean: tuple[Array, Array]
     end_start: Array
@@ -84,7 +86,9 @@ class StepOperators:
             return np.asarray(z @ first.T)
         if self.form is Form.SYMMETRIC:
             return np.asarray(first * z)
-        return np.asarray(first * z + second * z[..., self.pair])
+        moved = first * z
+        moved[..., self.paired] += second[self.paired] * z[..., self.pair[self.paired]]
+        return np.asarray(moved)
 
 
 def condense(system: System, regime: int) -> Condensed:
@@ -286,6 +290,7 @@ def _assemble(
         to_modes=to_modes,
         from_modes=from_modes,
         pair=pair,
+        paired=np.flatnonzero(rates.imag != 0.0),
         decay=vectors(zero),
         mean=vectors(first),
         end_start=end_start,

@@ -2,7 +2,8 @@
 
 Mathematics, tolerances and the order of decisions are those of `stepping.advance` and `control.resolve_modes`; a run's
 arithmetic does not depend on the batch it is in. Runs are spread over threads (the loop holds no interpreter lock), so
-one BLAS thread a worker is enough. Design days never come here: nobody waits for a compiler to see a zone table.
+one BLAS thread a worker is enough. A boat's few design days never come here: nobody waits for a compiler to see a zone
+table.
 """
 
 from __future__ import annotations

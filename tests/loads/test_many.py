@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from boxes import plain_box, plain_day
+from boxes import plain_box, plain_day, plain_place
 
 from heatsim import simulate, simulate_many
+from heatsim.loads import line
 
 
 def test_each_run_is_the_boat_alone() -> None:
@@ -17,6 +18,17 @@ def test_each_run_is_the_boat_alone() -> None:
         alone = simulate(boat)
         np.testing.assert_array_equal(many["load_by_cause"].isel(run=i).values, alone["load_by_cause"].values)
     assert float(many["sensible_cooling"].isel(run=1).max()) > float(many["sensible_cooling"].isel(run=0).max())
+
+
+def test_many_headings_go_through_the_compiled_loop_alike(monkeypatch: pytest.MonkeyPatch) -> None:
+    """So many runs that the compiled loop is worth its import give what numpy gives, to the band's tolerance in W."""
+    boat = plain_box(windows=(90.0, 270.0), place=plain_place(headings=(0.0, 90.0, 200.0)))
+    few = simulate(boat)
+    monkeypatch.setattr(line, "MANY_RUNS", 1)
+    many = simulate(boat)
+    peak = float(few["sensible_cooling"].max())
+    for name in ("sensible_cooling", "load_by_cause", "latent_cooling"):
+        np.testing.assert_allclose(many[name].values, few[name].values, rtol=0.0, atol=1e-9 * peak)
 
 
 def test_boats_of_different_shape_are_refused() -> None:
