@@ -21,9 +21,9 @@ import numpy.typing as npt
 from heatsim.climate.weather import routine_values
 from heatsim.loads.line import Line, Stretch, bands, make_line, one_blas_thread, solve_days
 from heatsim.network.base import LAWS, Network, System
-from heatsim.network.drivers import GAS_CONSTANT, deck_excesses
+from heatsim.network.drivers import deck_excesses
 from heatsim.network.laws import Moment, law_groups
-from heatsim.physics import films
+from heatsim.physics import moist_air
 from heatsim.scenario.resolved import Resolved
 from heatsim.solve.base import Band
 from heatsim.solve.forms import condense
@@ -268,8 +268,7 @@ class _Knots:
         for column, driver in enumerate(network.drivers):
             for node, weight in driver.weights:
                 weights[column, node] += weight
-        moist = 1.0 + 1.6078 * weather.humidity_ratio
-        density = weather.pressure / (GAS_CONSTANT * (weather.air + films.ZERO_CELSIUS) * moist)
+        density = moist_air.dry_air_density(weather.air, weather.humidity_ratio, weather.pressure)
         self.groups = [
             (driver, resolved.zones[driver.of[0]].people[driver.of[1]])
             for driver in network.drivers

@@ -23,14 +23,18 @@ REFERENCE_DIFFERENCE = 1.0
 OUTDOOR_DIFFERENCE = 6.0
 """[K] The same for an opening to outdoors; the hour's own difference is carried by the drivers."""
 DRY_AIR_DENSITY = 1.15
-"""[kg dry air/m³] At 30 °C, 60 %: the density of the bin; the drivers carry the hour's own (psychrometric formula)."""
+"""[kg dry air/m³] At 30 °C, 60 %: of the reference air in which links count their volume."""
 MOIST_HEAT = 1006.0 + 1860.0 * 0.012
 """[J/(kg dry air·K)] Dry air and its vapour at 12 g/kg, between cooled rooms (9) and tropical air (20)."""
 
 
 @dataclass(frozen=True)
 class AirLink:
-    """Air from `source` (zone index, −1 outdoors) into `target`; `volume` (regime,) m³/s; `opening` index or −1."""
+    """Air from `source` (zone index, −1 outdoors) into `target`; `opening` index or −1.
+
+    `volume` (regime,) is in m³/s of reference air, so that it carries the mass that the flow has at the mean density of
+    the weathers; the drivers carry what the hour's own density differs from that.
+    """
 
     source: int
     target: int
@@ -51,8 +55,9 @@ def air_links(resolved: Resolved, regimes: Regimes, index: Mapping[str, int]) ->
     """
     links: list[AirLink] = []
     supply = np.zeros((len(index), len(regimes.wind)))
+    thin = thinness(regimes)
     for number, flow in enumerate(resolved.flows):
-        rate = flow.rate * regimes.flow[:, number]
+        rate = thin * flow.rate * regimes.flow[:, number]
         source, target = index.get(flow.source, -1), index.get(flow.target, -1)
         if target >= 0:
             supply[target] += rate
@@ -72,11 +77,17 @@ def air_links(resolved: Resolved, regimes: Regimes, index: Mapping[str, int]) ->
         if not outdoors and (first < 0 or second < 0):
             continue
         difference = OUTDOOR_DIFFERENCE if outdoors else reference_difference(resolved, opening)
-        volume = share * exchange(opening, difference, regimes.wind if outdoors else np.zeros_like(regimes.wind))
+        wind = regimes.wind if outdoors else np.zeros_like(regimes.wind)
+        volume = thin * share * exchange(opening, difference, wind)
         for target, source in ((first, second), (second, first)):
             if target >= 0:
                 links.append(AirLink(source, target, "doors", volume, number))
     return links
+
+
+def thinness(regimes: Regimes) -> float:
+    """Mean density of the weathers' air over that of reference air. [-]"""
+    return regimes.air_density / DRY_AIR_DENSITY
 
 
 def reference_difference(resolved: Resolved, opening: Opening) -> float:

@@ -14,10 +14,10 @@ import numpy.typing as npt
 
 from heatsim.climate.sun import SunOnBoat
 from heatsim.climate.weather import Weather, routine_values
-from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT, AirLink, air_links, exchange
+from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT, AirLink, air_links, exchange, thinness
 from heatsim.network.base import Network
 from heatsim.network.regimes import Regimes, blinded
-from heatsim.physics import films
+from heatsim.physics import films, moist_air
 from heatsim.physics.sol_air import FIRST_RADIATION, deck_radiation
 from heatsim.scenario.resolved import Resolved
 
@@ -26,8 +26,6 @@ Excess = tuple[Array, Array]
 
 EVAPORATION = 2.501e6
 """[J/kg] Latent heat of water at 0 °C, the reference state of moist-air enthalpy (handbook psychrometrics)."""
-GAS_CONSTANT = 287.042
-"""[J/(kg·K)] Of dry air (ASHRAE Fundamentals 2017, ch. 1)."""
 
 
 @dataclass(frozen=True)
@@ -236,15 +234,14 @@ def _links(site: Site) -> list[AirLink]:
 def _excess_mass_flow(site: Site, link: AirLink) -> Array:
     """Mass flow of outdoor air at each step's ends less that of the regime, (2, step) kg/s of dry air."""
     weather = site.weather
-    moist = 1.0 + 1.6078 * weather.humidity_ratio
-    density = weather.pressure / (GAS_CONSTANT * (weather.air + films.ZERO_CELSIUS) * moist)
     in_regime = link.volume[site.number]
-    volume = in_regime
+    volume = in_regime / thinness(site.regimes)
     if link.opening >= 0:
         opening = site.resolved.openings[link.opening]
         share = site.regimes.opening[site.number, link.opening]
         difference = weather.air - site.expected[:, link.target]
         volume = share * exchange(opening, difference, weather.wind)
+    density = moist_air.dry_air_density(weather.air, weather.humidity_ratio, weather.pressure)
     return np.asarray(density * volume - DRY_AIR_DENSITY * in_regime, dtype=float)
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT, air_links, exchange
+from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT, air_links, exchange, thinness
 from heatsim.network.base import LAWS, Network
 from heatsim.network.heat import BLIND_AWAY, CLOSED_GAP_CONVECTION
 from heatsim.network.regimes import Regimes, blinded
@@ -196,11 +196,11 @@ class _Door(LawGroup):
         return volume * DRY_AIR_DENSITY * MOIST_HEAT, 0.0
 
     def volume(self, i: int, now: Moment, source: Array, target: Array) -> float:
-        """Flow of the group's i-th stream. [m³/s]"""
+        """Flow of the group's i-th stream. [m³/s of reference air]"""
         stream = self.streams[i]
         if stream.opening < 0:
             return float(stream.volume[now.regime])
-        share = self.regimes.opening[now.regime, stream.opening]
+        share = thinness(self.regimes) * self.regimes.opening[now.regime, stream.opening]
         wind = now.wind if stream.source < 0 else 0.0
         opening = self.resolved.openings[stream.opening]
         return float(share * exchange(opening, float(source[i] - target[i]), wind))
@@ -211,7 +211,7 @@ class _OutdoorAir(_Door):
 
     def __call__(self, now: Moment, source: Array, target: Array) -> tuple[Array, Array | float]:
         volume = np.array([self.volume(i, now, source, target) for i in range(len(self.items))])
-        return volume * now.density * MOIST_HEAT, 0.0
+        return volume / thinness(self.regimes) * now.density * MOIST_HEAT, 0.0
 
 
 GROUPS: dict[str, type[LawGroup]] = {

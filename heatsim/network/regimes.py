@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from heatsim.climate.weather import Weather, routine_values
 from heatsim.errors import Fault, HeatsimError
+from heatsim.physics import moist_air
 from heatsim.scenario.resolved import Resolved, Routine
 
 Array = npt.NDArray[np.float64]
@@ -29,7 +30,8 @@ NEAR_WIND = 0.75
 class Regimes:
     """What each regime is: `wind` (regime,) m/s, and shares by routine (regime, item) for each kind of item.
 
-    `numbers` holds one (step,) array for each weather given.
+    `numbers` holds one (step,) array for each weather given; `air_density` is the mean of outdoor air over all of them,
+    kg of dry air per m³: a third less on a mountain lake than at sea.
     """
 
     wind: Array
@@ -39,6 +41,7 @@ class Regimes:
     awning: Array
     blind: Array
     numbers: tuple[Indices, ...]
+    air_density: float
 
 
 def blinded(resolved: Resolved) -> list[int]:
@@ -74,7 +77,9 @@ def regimes(resolved: Resolved, weathers: Sequence[Weather]) -> Regimes:
     fan, flow, opening, awning, blind = (rows[:, ends[i] : ends[i + 1]] for i in range(len(groups)))
     lengths = np.cumsum([len(weather.local_minute) for weather in weathers])[:-1]
     numbers = tuple(part.astype(np.int64) for part in np.split(number.reshape(-1), lengths))
-    return Regimes(rows[:, 0], fan, flow, opening, awning, blind, numbers)
+    each = [moist_air.dry_air_density(w.air, w.humidity_ratio, w.pressure).ravel() for w in weathers]
+    density = float(np.mean(np.concatenate(each)))
+    return Regimes(rows[:, 0], fan, flow, opening, awning, blind, numbers, density)
 
 
 def _binned_wind(wind: Array) -> Array:

@@ -138,9 +138,18 @@ def density(temperature: Scalars, ratio: Scalars, pressure: Scalars = STANDARD_P
     ----------
     .. [1] ASHRAE Fundamentals 2017, ch. 1, eqs. 26 and 27.
     """
+    return np.asarray((1.0 + np.asarray(ratio, dtype=float)) * dry_air_density(temperature, ratio, pressure))
+
+
+def dry_air_density(temperature: Scalars, ratio: Scalars, pressure: Scalars = STANDARD_PRESSURE) -> Array:
+    """Mass of dry air per volume of moist air: what a stream carries heat and moisture by. [kg/m³]
+
+    References
+    ----------
+    .. [1] ASHRAE Fundamentals 2017, ch. 1, eq. 26.
+    """
     kelvin = np.asarray(temperature, dtype=float) + ZERO_CELSIUS
-    volume = GAS_CONSTANT * kelvin * (1.0 + np.asarray(ratio, dtype=float) / MOLAR_RATIO) / pressure
-    return np.asarray((1.0 + np.asarray(ratio, dtype=float)) / volume)
+    return np.asarray(pressure / (GAS_CONSTANT * kelvin * (1.0 + np.asarray(ratio, dtype=float) / MOLAR_RATIO)))
 
 
 def _log_saturation(temperature: Array) -> tuple[Array, Array]:

@@ -14,6 +14,7 @@ from heatsim.climate.days import design_weather
 from heatsim.climate.sun import sun_on_boat
 from heatsim.loads.line import Line, Stretch, make_line, one_blas_thread, solve_days
 from heatsim.loads.unlinearised import UnlinearisedDay, compare_day, difference, same_network_day, unlinearised_day
+from heatsim.network.airflow import DRY_AIR_DENSITY
 from heatsim.network.base import LAWS, Network
 from heatsim.network.drivers import Site, deck_excesses, heat_drivers
 from heatsim.network.heat import Nominal, heat_network
@@ -39,7 +40,7 @@ def _cube(fan: bool, **changes: object) -> tuple[Network, LawGroup]:
     one = np.ones((1, 1))
     regimes = Regimes(
         np.array([2.0]), one * fan, np.zeros((1, 0)), np.ones((1, len(box.openings))), np.zeros((1, 0)),
-        np.zeros((1, 0)), (np.zeros(1, dtype=np.int64),),
+        np.zeros((1, 0)), (np.zeros(1, dtype=np.int64),), DRY_AIR_DENSITY,
     )  # fmt: skip
     network = heat_network(box, regimes, Nominal(30.0, 28.0))
     return network, law_groups(network, box, regimes, (law,))[0]
