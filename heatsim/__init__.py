@@ -17,6 +17,7 @@ _PUBLIC = {
     "simulate": "heatsim.loads.simulate",
     "simulate_many": "heatsim.loads.simulate",
     "peaks": "heatsim.loads.peaks",
+    "ship_standard": "heatsim.loads.ship_standard",
     "load_duration": "heatsim.loads.peaks",
     "HeatsimError": "heatsim.errors",
     "Fault": "heatsim.errors",

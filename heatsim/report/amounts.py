@@ -14,6 +14,9 @@ SQUARE_FOOT = 0.09290304
 POUND_PER_HOUR = 0.45359237 / 3600.0
 """[kg/s] (NIST SP 811)."""
 
+CUBIC_FOOT_PER_MINUTE = 4.719474e-4
+"""[m³/s] (NIST SP 811)."""
+
 
 @dataclass(frozen=True)
 class Quantity:
@@ -29,6 +32,7 @@ class Quantity:
 
 POWER = Quantity("kW", "Btu/h", 1e-3, 1.0 / BTU_PER_HOUR)
 FLUX = Quantity("W/m²", "Btu/h·ft²", 1.0, SQUARE_FOOT / BTU_PER_HOUR, 0)
+AIR_FLOW = Quantity("L/s", "cfm", 1e3, 1.0 / CUBIC_FOOT_PER_MINUTE, 0)
 AREA = Quantity("m²", "ft²", 1.0, 1.0 / SQUARE_FOOT, 1)
 
 

@@ -25,6 +25,7 @@ from heatsim.report.pictures import (
     rose_drawing,
 )
 from heatsim.report.worker import Worker, result_or_here
+from heatsim.scenario.resolved import HOUR_BY_HOUR
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -66,10 +67,17 @@ def run_loads(
     from heatsim.scenario.reading import read
     from heatsim.scenario.resolve import resolve
 
-    if out is not None:
-        refuse(out, FILES, force)
     scenario = read(file, changes)
     system: UnitSystem = units or scenario.report.units
+    if scenario.basis != HOUR_BY_HOUR:
+        from heatsim.report.standard import run_ship_standard
+
+        steady = run_ship_standard(resolve(scenario), out, system, force=force, console=console)
+        if emit is not None:
+            emit(steady)
+        return
+    if out is not None:
+        refuse(out, FILES, force)
     resolved = resolve(scenario)
     pictures = pictures and out is not None
     if out is not None and pictures:

@@ -9,6 +9,7 @@ from pydantic import Field
 from heatsim.scenario.construction import AwningText, GlazingText, LayUpText
 from heatsim.scenario.courses import Course, CourseText
 from heatsim.scenario.fields import Length, Name, Part, Text
+from heatsim.scenario.resolved import HOUR_BY_HOUR, Basis
 from heatsim.scenario.rooms import FlowText, OpeningText, SpaceText, ZoneText
 from heatsim.scenario.supply import Equipment, Report, Supply
 from heatsim.scenario.surroundings import ClimateText, PlaceText
@@ -50,6 +51,8 @@ class Scenario(Part):
 
     format: Literal[1]
     """Version of the file format: 1."""
+    basis: Basis = HOUR_BY_HOUR
+    """How loads are found: hour by hour, or steady by the ship standard's coefficients or its formula for layers."""
     yacht: Yacht
     """The boat as a whole."""
     place: PlaceText

@@ -66,6 +66,7 @@ def resolve(scenario: Scenario, folder: str | Path = ".") -> Resolved:
         openings=openings,
         defaults=ledger.close(),
         catalogue=None if catalogue is None else str((Path(folder) / catalogue).resolve()),
+        basis=scenario.basis,
     )
 
 

@@ -14,6 +14,10 @@ from typing import Literal
 FaceKind = Literal["hull", "bottom", "deck", "house", "glass", "bulkhead", "sole"]
 DayKind = Literal["hot", "humid", "typical"]
 
+Basis = Literal["hour by hour", "ship-standard-2002", "ship-standard-2002 by layers"]
+
+HOUR_BY_HOUR: Basis = "hour by hour"
+SHIP_STANDARD_BY_LAYERS: Basis = "ship-standard-2002 by layers"
 OUTDOORS = "outdoors"
 SEA = "sea"
 ADIABATIC = "adiabatic"
@@ -367,3 +371,4 @@ class Resolved:
     openings: tuple[Opening, ...]
     defaults: tuple[DefaultUsed, ...] = field(default=(), compare=False)
     catalogue: str | None = None
+    basis: Basis = HOUR_BY_HOUR
