@@ -1,8 +1,9 @@
-"""Lets every test import the builders that lie here; finds the open data beside the repository."""
+"""Lets every test import the builders that lie here; finds the open data beside the repository; counts what is checked."""
 
 from pathlib import Path
 
 import pytest
+from validation.gathering import pytest_sessionfinish, pytest_terminal_summary, pytest_testnodedown  # noqa: F401
 
 SHARED = Path(__file__).resolve().parents[2] / "shared" / "data"
 
