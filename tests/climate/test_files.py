@@ -36,14 +36,55 @@ def test_hours_of_files_shipped_with_pvlib_close_at_half_past(name):
         ("PRI_San.Juan.Intl.AP.785260_TMY3.epw", "epw", 0),
         ("GUM_Andersen.AFB.912180_TMY3.epw", "epw", 0),
         ("BLZ_Belize.785830_SWERA.epw", "epw", 0),
-        # the original logged its radiation in solar time; its hours lie about the label itself
-        ("USA_CO_Denver-Stapleton.724690_TMY.epw", "epw", -30),
     ],
 )
 def test_hours_of_open_files_close(shared_data, name, reader, shift):
     year, findings = read_year(shared_data / name, reader)
     assert year.sun_shift == shift
     assert findings == ()
+
+
+def test_sky_light_made_with_the_sun_in_the_wrong_place_is_made_anew(shared_data):
+    """Denver-Stapleton: beam and sky light close half an hour before the hours' middle, and noon contradicts.
+
+    On clear days its global sun lies evenly about noon if hours have their middle at half past, as in every other file,
+    while its sky light is balanced 78 min before noon, which no sky does.
+    """
+    name = "USA_CO_Denver-Stapleton.724690_TMY.epw"
+    year, findings = read_year(shared_data / name, "epw")
+    assert year.sun_shift == 0
+    assert codes(findings) == ["weather-sky-light"]
+    assert "before global sun" in findings[0].value
+    clear = np.argsort(-year.dni.reshape(365, 24).sum(axis=1))[:40]
+    labels = np.arange(24) + 0.5
+    sky = year.dhi.reshape(365, 24)[clear]
+    table = files._parsed(shared_data / name, "epw")
+    as_stated = table.columns["dhi"].reshape(365, 24)[clear]
+    # Centre of gravity against solar noon (equation of time within 16 min); sky light follows the sun.
+    assert np.median((sky * labels).sum(axis=1) / sky.sum(axis=1)) == pytest.approx(12.0, abs=0.3)
+    assert np.median((as_stated * labels).sum(axis=1) / as_stated.sum(axis=1)) < 11.0
+
+
+def test_sky_light_of_another_file_spoilt_in_the_same_way_is_found(tmp_path):
+    """723170TYA as pvlib ships it, its sky light made from the other two with the sun half an hour early."""
+    table = files._parsed(PVLIB / "723170TYA.CSV", "tmy3")
+    zenith = files.position.sun_position(table.start, table.latitude, table.longitude).zenith
+    beam = table.columns["dni"] * np.maximum(np.cos(np.radians(zenith)), 0.0)
+    spoilt = np.maximum(table.columns["ghi"] - beam, 0.0)
+
+    def change(lines):
+        for i in range(2, len(lines)):
+            cells = lines[i].split(",")
+            cells[10] = f"{spoilt[i - 2]:.0f}"
+            lines[i] = ",".join(cells)
+        return lines
+
+    year, findings = edited(tmp_path, "723170TYA.CSV", change)
+    sound, _ = read_year(PVLIB / "723170TYA.CSV", "tmy3")
+    assert codes(findings) == ["weather-sky-light"]
+    assert year.sun_shift == 0
+    # The file's own beam is a measurement or a model of its own: its sky light closes to 3 W/m² at half past.
+    assert year.dhi.sum() == pytest.approx(sound.dhi.sum(), rel=0.03)
 
 
 def test_closure_rejects_the_wrong_half_hour():
