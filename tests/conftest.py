@@ -1,4 +1,4 @@
-"""Lets every test import the builders that lie here; finds the open data beside the repository; counts what is checked."""
+"""Lets every test import the builders that lie here; finds the open data beside the repository; counts checks."""
 
 from pathlib import Path
 

@@ -2,7 +2,7 @@
 
 A check is made through the fixture `sheet` (conftest.py here), so that every published value that is tested also stands
 on the written page, docs/validation.md, and nothing stands there that is not tested. The page is renewed by
-`python -m tests.validation`; in any other run every row must agree with the row of the same key in docs/validation.json.
+`python -m tests.validation`; in any other run each row must agree with the row of the same key in docs/validation.json.
 """
 
 from __future__ import annotations

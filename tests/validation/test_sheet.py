@@ -1,9 +1,13 @@
 """The sheet itself: a wrong answer, a row that says too little and a page that is out of date are all refused."""
 
+import json
+import os
 from dataclasses import asdict, replace
 
 import pytest
-from validation.sheet import MOST_OF_A_FAMILY, Row, Sheet, counts, faults, stray
+from validation.gathering import RENEWING
+from validation.page import merged, ordered, record, stale, written
+from validation.sheet import MOST_OF_A_FAMILY, PAGE, Row, Sheet, counts, faults, read_page, stray
 
 GOOD = Row("family", "quantity", "a book, table 1", 10.0, 10.0, "K", 10.4, 0.5, "printed to 1 K", "seen")
 RANGE = replace(GOOD, low=8.0, high=12.0, ours=11.9, tolerance=0.0)
@@ -70,8 +74,9 @@ def test_a_quantity_stands_once() -> None:
 @pytest.mark.parametrize(
     ("change", "word"),
     [
-        ({"tolerance": 0.6}, "another tolerance"), ({"reason": "why not"}, "another reason"), ({"ours": 10.46}, "is 10.46"),
-        ({"high": 11.0}, "another high"), ({"count": 2}, "another count"), ({"ours": 11.0}, "'differs'"),
+        ({"tolerance": 0.6}, "another tolerance"), ({"reason": "why not"}, "another reason"),
+        ({"ours": 10.46}, "is 10.46"), ({"high": 11.0}, "another high"), ({"count": 2}, "another count"),
+        ({"ours": 11.0}, "'differs'"),
     ],
 )  # fmt: skip
 def test_a_row_must_be_as_the_page_says(change: dict[str, object], word: str) -> None:
@@ -101,3 +106,34 @@ def test_a_family_counts_no_more_than_its_share() -> None:
 
 def test_rows_survive_being_written() -> None:
     assert Row(**asdict(RANGE)) == RANGE
+
+
+def test_a_renewed_page_keeps_what_cannot_be_made_here() -> None:
+    far = replace(GOOD, quantity="far", needs_shared=True, date="2025-01-01")
+    old = [replace(GOOD, date="2025-01-01"), far]
+    assert merged([GOOD], old, "2026-01-01", shared=False) == ordered(old)
+    assert merged([GOOD], old, "2026-01-01", shared=True) == [old[0]]
+    moved = merged([replace(GOOD, ours=10.2)], old, "2026-01-01", shared=True)
+    assert (moved[0].ours, moved[0].date) == (10.2, "2026-01-01")
+
+
+def test_rows_nobody_makes_are_found() -> None:
+    far = replace(GOOD, quantity="far", needs_shared=True)
+    gone = replace(GOOD, quantity="gone")
+    assert stale([GOOD], [GOOD, far, gone], shared=False) == ["family, gone"]
+    assert stale([GOOD], [GOOD, far, gone], shared=True) == ["family, far", "family, gone"]
+    assert stale([GOOD], [GOOD], shared=True) == []
+
+
+def test_the_page_says_what_differs_and_keeps_every_row() -> None:
+    odd = replace(GOOD, quantity="odd", ours=12.0, cause="another film")
+    text, kept = written([GOOD, RANGE, odd]), json.loads(record([GOOD, RANGE, odd]))
+    assert "**family, odd**: published 10 ± 0.5 K, ours 12.00. another film." in text
+    assert [Row(**row) for row in kept["rows"]] == ordered([GOOD, RANGE, odd])
+    assert kept["counted"] == 3
+
+
+@pytest.mark.skipif(RENEWING in os.environ, reason="the page is being renewed")
+def test_the_written_page_is_the_written_record() -> None:
+    assert PAGE.with_suffix(".md").read_text(encoding="utf-8") == written(read_page())
+    assert PAGE.read_text(encoding="utf-8") == record(read_page())
