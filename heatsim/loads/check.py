@@ -42,7 +42,7 @@ CODES = (
     "volume-mismatch", "sole-too-large", "glass-larger-than-wall", "glass-gain-high", "u-value-out-of-family",
     "crowded", "equipment-heavy", "teak-light",
     "glass-gain", "at-limit", "weather-gap", "weather-clock", "weather-closure", "weather-empty-column",
-    "weather-filled", "weather-bounds", "weather-strange-hours", "weather-far", "sea-weak",
+    "weather-filled", "weather-bounds", "weather-strange-hours", "weather-sky-light", "weather-far", "sea-weak",
 )  # fmt: skip
 """Codes of every finding there is."""
 
