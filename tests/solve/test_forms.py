@@ -52,22 +52,6 @@ def test_phi_matrices_against_the_augmented_exponential() -> None:
         np.testing.assert_allclose(ours, exact[:n, k * n : (k + 1) * n], atol=1e-12)
 
 
-@pytest.mark.parametrize(
-    ("t", "air", "mass"),
-    [(600, 0.131639, 0.044468), (3600, 0.358439, 0.264085), (21600, 0.868507, 0.849155), (86400, 0.999562, 0.999498)],
-)
-def test_two_node_step_response(t: float, air: float, mass: float) -> None:
-    """Closed form of two coupled nodes, numbers computed independently to six digits (textbook eigen-solution)."""
-    system = toy_system([60e3, 600e3], [(0, 1, 100.0)], [(0, 0, 20.0), (1, 0, 40.0)], [0])
-    operators = prepare(system, t)
-    u = np.zeros((1, 1, 2))
-    u[..., 0] = 1.0
-    forcing = force(operators, u, u, np.zeros(1, dtype=int))
-    off = band(1, 1, cool_limit=0.0, heat_limit=0.0)
-    done = advance(operators, np.zeros((1, 2)), forcing, np.zeros(1, dtype=int), off)
-    np.testing.assert_allclose(done.end[0], [air, mass], atol=6e-7)
-
-
 def test_forms_agree_where_they_apply() -> None:
     rng = np.random.default_rng(5)
     symmetric, one_way = random_system(rng, 5), random_system(rng, 5, one_way=True)
