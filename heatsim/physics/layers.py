@@ -19,7 +19,7 @@ SMALLEST_CAPACITY = 1.0
 """[J m⁻² K⁻¹] Below this (air, a membrane) a layer is a resistance only."""
 SHORTEST_RELAXATION = 150.0
 """[s] Neighbouring cells that come to one temperature faster than this are one node. With it the 24 h transfer
-matrix of marine lay-ups is within 1.5 % of the exact one and the 6 h matrix within 5 % (tests/physics/test_layers.py);
+matrix of marine lay-ups is within 1.5 % of the exact one and the 6 h matrix within 5 % (tests/validation);
 without merging a sandwich deck has ten nodes, with it seven, a bare laminate one."""
 
 

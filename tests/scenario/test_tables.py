@@ -4,7 +4,7 @@ import pytest
 
 from heatsim.physics.frames import u_value
 from heatsim.scenario.courses import parse_shipped, routine_of
-from heatsim.scenario.shell import air_gap_resistance, material_layer, resistance, shipped_layers
+from heatsim.scenario.shell import resistance, shipped_layers
 from heatsim.tables.loader import by_name, names, rows
 
 TABLES = (
@@ -40,27 +40,6 @@ def test_material_lies_in_its_family(name: str) -> None:
     assert low_k <= float(row["conductivity_W_per_m_K"]) <= high_k
     assert low_d <= float(row["density_kg_per_m3"]) <= high_d
     assert 350 <= float(row["specific_heat_J_per_kg_K"]) <= 4200
-
-
-# U-values of the sections by hand with ISO 6946 films 0.13 and 0.04; four digits printed.
-@pytest.mark.parametrize(
-    ("layers", "u"),
-    [
-        ([("GRP", 4), ("PVC foam", 25), ("GRP", 3)], 1.1018),
-        ([("GRP", 4), ("PVC foam", 25), ("GRP", 3), ("mineral wool", 40), ("plywood", 9)], 0.5059),
-        ([("aluminium", 6), ("mineral wool", 50), ("plywood", 12)], 0.6612),
-        ([("steel", 8), ("mineral wool", 75), ("plywood", 15)], 0.4628),
-    ],
-)
-def test_u_value_of_sections_iso_6946(layers: list[tuple[str, float]], u: float) -> None:
-    total = 0.13 + 0.04 + resistance(tuple(material_layer(name, mm / 1000) for name, mm in layers))
-    assert 1 / total == pytest.approx(u, abs=6e-5)
-
-
-# ISO 6946:2017 table 8, horizontal flow (from memory); the table's own two digits.
-@pytest.mark.parametrize(("mm", "r"), [(0, 0), (5, 0.11), (7, 0.13), (10, 0.15), (15, 0.17), (25, 0.18), (100, 0.18)])
-def test_air_gap_iso_6946(mm: float, r: float) -> None:
-    assert air_gap_resistance(mm / 1000) == pytest.approx(r, abs=0.005)
 
 
 @pytest.mark.parametrize("name", names("lay_ups"))

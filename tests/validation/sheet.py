@@ -23,6 +23,9 @@ CONFIDENCE = ("seen", "formula", "from memory", "common practice, no source")
 HAIR = 1e-12
 """Relative; two sums of the same numbers in another order."""
 
+ROUNDED = 1e-9
+"""Relative; the page keeps ten figures."""
+
 
 @dataclass(frozen=True)
 class Row:
@@ -82,7 +85,7 @@ class Row:
         """How far our value may stray from the written one: a tenth of the tolerance or of the range."""
         if self.is_range:
             return (self.high - self.low) / 10.0
-        return self.tolerance / 10.0 or 0.01 * abs(self.low)
+        return self.tolerance / 10.0 or 0.01 * max(abs(self.low), abs(self.ours))
 
     def texts(self) -> dict[str, Any]:
         """Everything but our value, its date and what follows from them."""
@@ -122,7 +125,7 @@ def stray(row: Row, written: Row | None) -> str:
         return f"has another {', '.join(changed)} than the page"
     if row.verdict != written.verdict:
         return f"has the verdict '{row.verdict}' where the page says '{written.verdict}'"
-    if abs(row.ours - written.ours) > row.slack + HAIR * abs(row.ours):
+    if abs(row.ours - written.ours) > row.slack + ROUNDED * abs(row.ours):
         return f"is {row.ours:.8g} where the page says {written.ours:.8g}"
     return ""
 

@@ -234,7 +234,7 @@ def test_vapour_of_a_ventilated_room(sheet: Sheet) -> None:
 
 @pytest.mark.slow
 def test_order_in_time(sheet: Sheet) -> None:
-    """A sine joined by straight lines is off by (ωh)²/12: half the step must quarter the amplitude's error."""
+    """A sine joined by straight lines is off by (ωh)²/12: half the step must quarter it."""
     wall = face("wall", 10.0, 20.0, 20.0)
     rig = Rig(boat([room(air_factor=_air_factor(500e3))], [wall], {"wall": _conducts(50.0)}))
     exact = 1.0 / np.sqrt(1.0 + (2.0 * np.pi / 86400.0 * 10e3) ** 2)
@@ -242,8 +242,8 @@ def test_order_in_time(sheet: Sheet) -> None:
     for coarse, fine, name in ((0, 1, "2 h to 1 h"), (1, 2, "1 h to 1/2 h")):
         sheet.value(
             f"order of convergence in time, steps of {name}", 2.0, np.log2(errors[coarse] / errors[fine]), within=0.1,
-            because="the next term of the expansion, (ωh)⁴", source="straight lines between samples of a sine", unit="1",
-            confidence="formula",
+            because="the next term of the expansion, (ωh)⁴", source="straight lines between samples of a sine",
+            unit="1", confidence="formula",
         )  # fmt: skip
 
 
