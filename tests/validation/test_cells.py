@@ -95,8 +95,9 @@ def test_what_the_coldest_hours_hang_on(shared_data: Path) -> None:
 def test_case_to_case_differences(sheet: Sheet, shared_data: Path, number: str, less: str, quantity: str) -> None:
     """Reported: the annex has ranges of differences too, which are not remembered."""
     one, other = (figures(year(case, shared_data))["room", quantity] for case in (number, less))
+    middles = round(_middle(number, quantity) - _middle(less, quantity), 4)
     sheet.value(
-        f"case {number} less case {less}: {quantity}", round(_middle(number, quantity) - _middle(less, quantity), 4), one - other,
+        f"case {number} less case {less}: {quantity}", middles, one - other,
         within=0.0, because="difference of the middles of the two published ranges, not published itself",
         source=EDITION, unit=QUANTITIES[quantity], confidence=MEMORY, judged=False, count=0,
     )  # fmt: skip
@@ -157,7 +158,7 @@ def test_loss_coefficient_with_air_and_radiant_node(sheet: Sheet) -> None:
     ours = dark_losses("600", to_the_air=False)
     sheet.value(
         "loss coefficient, 0.5 air changes", 18.440, ours["infiltration"], within=0.0, judged=False, count=0,
-        because="ours at the density of 10 °C, 1609 m, and the heat of air at 12 g/kg; what the print takes is not said",
+        because="ours at the density of 10 °C, 1609 m, and the heat of air at 12 g/kg; the print tells neither",
         source=f"{DEFINITION}, summary of case 600", unit="W/K", confidence=MEMORY,
     )  # fmt: skip
     sheet.value(
