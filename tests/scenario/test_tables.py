@@ -56,17 +56,6 @@ def test_every_material_of_a_boat_has_each_kind_of_lay_up() -> None:
             assert f"{material}:{kind}" in have
 
 
-# EN 673 single panes of glass (0.04 + d/1.0 + 0.13): 4/6/8/12/19 mm 5.75 5.69 5.62 5.50 5.29, table rounds to 0.1.
-@pytest.mark.parametrize(("name", "u"), [("single clear 6 mm", 5.69), ("single clear 12 mm", 5.50)])
-def test_single_glass_en_673(name: str, u: float) -> None:
-    assert float(by_name("glazings")[name]["u_value_W_per_m2_K"]) == pytest.approx(u, abs=0.05)
-
-
-def test_double_glass_iso_10077() -> None:
-    """ISO 10077-1:2006 table C.2: 2.8 for two uncoated panes, 12 mm of air (from memory), its own two digits."""
-    assert float(by_name("glazings")["double clear 6-12-6"]["u_value_W_per_m2_K"]) == pytest.approx(2.8, abs=0.05)
-
-
 def test_no_glass_lets_in_more_than_clear_float() -> None:
     """EN 410: 0.87 for 3 mm clear float."""
     assert all(0.2 <= float(row["g_value"]) <= 0.87 for row in rows("glazings"))
