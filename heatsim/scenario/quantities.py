@@ -47,6 +47,7 @@ EXAMPLES = {
     "current": "32 A",
     "frequency": "50 Hz",
     "energy": "20 kWh",
+    "mass": "35 kg",
     "share": "55 %",
 }
 """How a quantity of each kind is written, used in remedies and in the schema."""
