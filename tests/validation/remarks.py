@@ -1,18 +1,28 @@
 """What the page says of each family in plain words, kept by hand; the generator adds what the rows themselves say."""
 
 REMARKS: dict[str, str] = {
-    "ship standard": "The 2002 edition from memory; the tables of the 2022 edition were not seen. The comparison with "
-    "the hour-by-hour engine is reported, not judged: it shows what a steady basis leaves out.",
-    "standard test cells": "Ranges and definition from memory. Films and sky are the engine's own, which the standard "
-    "allows; with its combined coefficients to the air instead, the coldest free-floating hour comes inside and the peak "
-    "cooling of light cells with south windows comes 1 to 2 % above the ranges. Unheld cells are cold by up to 0.8 K in "
-    "the coldest hours of clear winter nights, which no yacht is sized by. The sun of the weather file is placed by noon: "
-    "its sky light had been made with the sun half an hour early.",
-    "standard test cells, in depth": "Ranges less surely remembered, those of 200 to 215 least; none is judged.",
-    "standard test cells, later editions": "Their window and thermostat are not surely remembered; cooling comes out 4 to "
-    "12 % high as a whole, which a window that lets in less would explain. None is judged.",
-    "storage of sun in rooms": "A cabin as heatsim takes it stores sun like the handbook's light rooms (type A). A single "
-    "store cannot follow slabs that give back over the day: type C is 0.1 of the largest gain high around noon.",
-    "measured sun": "The mornings of Golden are left out: its plane reads up to 20 % less than beam and sky together.",
-    "radiant exchange in rooms": "One radiant node loses nothing that radiosity would see, in an empty box: 0.2 %.",
+    "ship standard": (
+        "The 2002 edition from memory; the tables of the 2022 edition were not seen. The comparison with the "
+        "hour-by-hour engine is reported, not judged: it shows what a steady basis leaves out."
+    ),
+    "standard test cells": (
+        "Ranges and definition from memory. Films and sky are the engine's own, which the standard allows; with "
+        "its combined coefficients to the air instead, the coldest free-floating hour comes inside and the peak "
+        "cooling of light cells with south windows comes 1 to 2 % above the ranges. Unheld cells are cold by up "
+        "to 0.8 K in the coldest hours of clear winter nights, which no yacht is sized by. The sun of the weather"
+        " file is placed by noon: its sky light had been made with the sun half an hour early."
+    ),
+    "standard test cells, in depth": ("Ranges less surely remembered, those of 200 to 215 least; none is judged."),
+    "standard test cells, later editions": (
+        "Their window and thermostat are not surely remembered; cooling lies 5 to 8 % above the upper ends in "
+        "seven cases, which a window that lets in less would explain. None is judged."
+    ),
+    "storage of sun in rooms": (
+        "A cabin as heatsim takes it stores sun like the handbook's light rooms (type A). A single store cannot "
+        "follow slabs that give back over the day: type C is 0.1 of the largest gain high around noon."
+    ),
+    "measured sun": (
+        "The mornings of Golden are left out: its plane reads up to 20 % less than beam and sky together."
+    ),
+    "radiant exchange in rooms": ("One radiant node loses nothing that radiosity would see, in an empty box: 0.2 %."),
 }
