@@ -14,6 +14,7 @@ from validation.sheet import Sheet
 
 from heatsim.physics import moist_air as air
 
+psychrolib.SetUnitSystem(psychrolib.SI)  # once: it compiles the library anew
 FAMILY = "moist air"
 TABLE_3 = "ASHRAE Fundamentals 2017, ch. 1, table 3"
 TABLE_2 = "ASHRAE Fundamentals 2017, ch. 1, table 2"
@@ -108,7 +109,6 @@ def test_heating_of_the_handbook(sheet: Sheet) -> None:
 
 def test_mixing_of_the_handbook(sheet: Sheet) -> None:
     """2 m³/s at 4 °C with 2 °C wet bulb and 6.25 m³/s at 25 °C, 50 %."""
-    psychrolib.SetUnitSystem(psychrolib.SI)
     cold, warm = psychrolib.GetHumRatioFromTWetBulb(4.0, 2.0, 101325.0), float(air.humidity_ratio(25.0, 0.5))
     one, other = _flow(2.0, 4.0, cold), _flow(6.25, 25.0, warm)
     ratio = (one * cold + other * warm) / (one + other)
@@ -142,7 +142,6 @@ def _ours() -> dict[str, Grid]:
 
 
 def _by_psychrolib(dry: float, humidity: float) -> dict[str, float]:
-    psychrolib.SetUnitSystem(psychrolib.SI)
     ratio = psychrolib.GetHumRatioFromRelHum(dry, humidity, 101325.0)
     return {
         "humidity ratio": ratio, "enthalpy": psychrolib.GetMoistAirEnthalpy(dry, ratio),
@@ -166,7 +165,8 @@ def _farthest(theirs: Grid, ours: Grid, relative: bool) -> float:
 REAL = "real gas holds 0.5 % more vapour at one relative humidity"
 LIBRARIES = {
     "psychrolib": (_by_psychrolib, {
-        "humidity ratio": (1e-6, "the same formulas"), "enthalpy": (1e-6, "the same formulas"), "density": (2e-5, "gas constant to four digits"),
+        "humidity ratio": (1e-6, "the same formulas"), "enthalpy": (1e-6, "the same formulas"),
+        "density": (2e-5, "gas constant to four digits"),
     }),
     "CoolProp": (_by_coolprop, {
         "humidity ratio": (7e-3, REAL), "dew point": (0.1, REAL), "wet bulb": (0.1, REAL), "density": (2e-3, REAL),
@@ -193,11 +193,11 @@ def test_against_a_library(library: str, sheet: Sheet) -> None:
 
 def test_dew_point_and_wet_bulb_backwards(sheet: Sheet) -> None:
     """The library's humidity ratio at our dew point and at our wet bulb is the one we began with."""
-    psychrolib.SetUnitSystem(psychrolib.SI)
     ours = _ours()
     for what in ("dew point", "wet bulb"):
         apart = []
-        for dry, value, ratio in zip(ours["dry"].flat, ours[what].flat, ours["humidity ratio"].flat, strict=True):
+        columns = (ours[name].flat for name in ("dry", what, "humidity ratio"))
+        for dry, value, ratio in zip(*columns, strict=True):
             if what == "dew point":
                 theirs = psychrolib.GetHumRatioFromTDewPoint(float(value), 101325.0)
             else:
