@@ -171,12 +171,18 @@ def rated(unit: Unit) -> Rated:
                 path=unit.model, value=f"{100.0 * share:.0f} %", remedy="Check power and capacity: kW or kBtu/h?",
             )
         )  # fmt: skip
+    surface_resistance = EVAPORATING_BELOW / unit.gross
+    if unit.compressor_power == 0.0:
+        surface_resistance = (surface - point.water) / unit.gross
+        if surface_resistance <= 0.0:
+            rule = "the coil's surface would be colder than its water"
+            raise HeatsimError(Fault(rule, path=unit.model, remedy="Check capacity, air flow and entering_water"))
     return Rated(
         bypass,
         flow,
         evaporating,
         condensing,
-        EVAPORATING_BELOW / unit.gross,
+        surface_resistance,
         water,
         CONDENSING_ABOVE / heat,
         share,
@@ -220,9 +226,7 @@ def operate(unit: Unit, conditions: Conditions) -> Operation:
         *(np.asarray(v, dtype=float) for v in
           (c.temperature, c.humidity_ratio, c.sea, c.airflow, c.water_flow, c.fouled, c.speed))
     )  # fmt: skip
-    flow = model.flow * airflow * moist_air.dry_air_density(T, w, c.pressure) / moist_air.dry_air_density(
-        unit.rating.dry_bulb, _ratio_at(unit.rating.dry_bulb, unit.rating.wet_bulb)
-    )  # fmt: skip
+    flow = _air_flow(unit, model, T, w, airflow, c.pressure)
     bypass = model.bypass ** (model.flow / np.maximum(flow, 1e-9))
     low, high = np.full(T.shape, -30.0), T.copy()
     for _ in range(ROUNDS):
@@ -257,6 +261,61 @@ def operate(unit: Unit, conditions: Conditions) -> Operation:
         tripped=tripped,
         icing=np.asarray((surface < ICING) & ~tripped),
     )
+
+
+def water_coil(unit: Unit, conditions: Conditions, chilled: Scalars) -> Operation:
+    """An air handler or fresh-air coil fed with chilled water at a temperature.
+
+    The surface stands above the water by the same resistance as at the rating, whatever the flow.
+    """
+    model, c = rated(unit), conditions
+    T, w, water, airflow = np.broadcast_arrays(
+        *(np.asarray(v, dtype=float) for v in (c.temperature, c.humidity_ratio, chilled, c.airflow))
+    )
+    flow = _air_flow(unit, model, T, w, airflow, c.pressure)
+    bypass = model.bypass ** (model.flow / np.maximum(flow, 1e-9))
+    low, high = water.copy(), np.maximum(T, water)
+    for _ in range(ROUNDS):
+        surface = 0.5 * (low + high)
+        given = flow * coil.heat(T, w, coil.leaving(T, w, surface, bypass, c.pressure), surface)[0]
+        carried = (surface - water) / model.surface_resistance
+        low, high = np.where(given > carried, surface, low), np.where(given > carried, high, surface)
+    surface = 0.5 * (low + high)
+    behind = coil.leaving(T, w, surface, bypass, c.pressure)
+    whole, sensible = (flow * part for part in coil.heat(T, w, behind, surface))
+    fan, nothing = np.broadcast_to(unit.fan_power * airflow**3, T.shape), np.zeros(T.shape)
+    never = np.zeros(T.shape, dtype=bool)
+    return Operation(
+        total=whole - fan - c.duct_gain, sensible=sensible - fan - c.duct_gain, coil_heat=whole,
+        condensate=flow * (w - behind.humidity_ratio), compressor_power=nothing, fan_power=np.asarray(fan),
+        rejected=whole, evaporating=water, condensing=nothing, surface=surface,
+        leaving_temperature=behind.temperature, leaving_humidity_ratio=behind.humidity_ratio, tripped=never,
+        icing=never,
+    )  # fmt: skip
+
+
+def chiller(unit: Unit, conditions: Conditions) -> tuple[Array, Array]:
+    """Cooling of the water and compressor power [W] of a chiller that keeps its leaving water; zero where it trips."""
+    model, c = rated(unit), conditions
+    sea, water, fouled, speed = np.broadcast_arrays(
+        *(np.asarray(v, dtype=float) for v in (c.sea, c.water_flow, c.fouled, c.speed))
+    )
+    low, high = np.full(sea.shape, -20.0), np.full(sea.shape, unit.chilled_water)
+    for _ in range(ROUNDS):
+        middle = 0.5 * (low + high)
+        heat, _, _ = _compressor(unit, model, middle, sea, water, fouled, speed)
+        over = middle + model.surface_resistance * heat > unit.chilled_water
+        low, high = np.where(over, low, middle), np.where(over, middle, high)
+    heat, power, condensing = _compressor(unit, model, 0.5 * (low + high), sea, water, fouled, speed)
+    runs = np.where((condensing > TRIP) | (sea > unit.hottest_water), 0.0, 1.0)
+    return heat * runs, power * runs
+
+
+def _air_flow(unit: Unit, model: Rated, T: Array, w: Array, airflow: Array, pressure: float) -> Array:
+    """Dry air through a unit whose fan moves a volume. [kg/s]"""
+    ratio = _ratio_at(unit.rating.dry_bulb, unit.rating.wet_bulb)
+    at_rating = moist_air.dry_air_density(unit.rating.dry_bulb, ratio)
+    return np.asarray(model.flow * airflow * moist_air.dry_air_density(T, w, pressure) / at_rating)
 
 
 def steps(unit: Unit, conditions: Conditions) -> list[Step]:

@@ -79,6 +79,10 @@ class _Check:
         for i, unit in enumerate(_items(_mapping(self.root, "equipment").get("existing"))):
             for j, zone in enumerate(_items(_get(unit, "zones"))):
                 yield from self.known(("equipment", "existing", i, "zones", j), zone, "zone", self.zones)
+        for key in ("apart", "together"):
+            for i, listed in enumerate(_items(_mapping(self.root, "equipment").get(key))):
+                for j, zone in enumerate(_items(listed)):
+                    yield from self.known(("equipment", key, i, j), zone, "zone", self.zones)
 
     def yacht_and_place(self) -> Iterator[Fault]:
         yacht = _mapping(self.root, "yacht")

@@ -16,6 +16,7 @@ from heatsim.scenario.quick import Expanded, expand
 from heatsim.scenario.resolved import OUTDOORS, Face, Flow, Opening, People, Resolved, Zone
 from heatsim.scenario.rooms import SpaceText, ZoneText
 from heatsim.scenario.shell import resolve_awning, resolve_glazing, resolve_lay_up
+from heatsim.scenario.terms import resolve_terms
 
 
 def resolve(scenario: Scenario, folder: str | Path = ".") -> Resolved:
@@ -67,6 +68,7 @@ def resolve(scenario: Scenario, folder: str | Path = ".") -> Resolved:
         defaults=ledger.close(),
         catalogue=None if catalogue is None else str((Path(folder) / catalogue).resolve()),
         basis=scenario.basis,
+        terms=resolve_terms(scenario),
     )
 
 

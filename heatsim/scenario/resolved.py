@@ -11,6 +11,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from heatsim.scenario.terms import NO_TERMS, Terms
+
 FaceKind = Literal["hull", "bottom", "deck", "house", "glass", "bulkhead", "sole"]
 DayKind = Literal["hot", "humid", "typical"]
 
@@ -372,3 +374,4 @@ class Resolved:
     defaults: tuple[DefaultUsed, ...] = field(default=(), compare=False)
     catalogue: str | None = None
     basis: Basis = HOUR_BY_HOUR
+    terms: Terms = NO_TERMS

@@ -6,7 +6,20 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from heatsim.scenario.fields import Current, Energy, Frequency, Name, Part, PositiveShare, Power, Text, Voltage
+from heatsim.scenario.fields import (
+    Current,
+    Energy,
+    Frequency,
+    Length,
+    Name,
+    Part,
+    PositiveShare,
+    Power,
+    Share,
+    Text,
+    Voltage,
+)
+from heatsim.scenario.quantities import Quantity
 
 
 class Shore(Part):
@@ -70,13 +83,64 @@ class ExistingUnit(Part):
     """Type, for the record."""
 
 
+class Margins(Part):
+    """What is added to the loads, each once and for its own reason; they are summed up in one line."""
+
+    weather: Share = 0.0
+    """For weather beyond the design day."""
+    load: Share = 0.0
+    """For what is not known of the boat."""
+    capacity: Share = 0.0
+    """For units that do less than their sheet."""
+    growth: Share = 0.0
+    """For what will be added."""
+
+
+DriftLimit = Annotated[float, Quantity("temperature difference", above=0, most=30)]
+
+
+class LargestSize(Part):
+    """The largest unit that fits where units may stand, longest side first."""
+
+    length: Length
+    """Longest side."""
+    width: Length
+    """Second side."""
+    height: Length
+    """Height as it stands."""
+
+
 class Equipment(Part):
     """Catalogue file, units already fitted and what the choice must respect."""
 
     catalogue: Text | None = None
     """File of units to choose from; its path leads from the folder of this file."""
+    accept_unrated: Share | None = None
+    """Take units without rating conditions, with this share off their capacity."""
     existing: list[ExistingUnit] = Field(default_factory=list)
     """Units fitted already."""
+    objective: Literal["cost", "weight", "power"] = "cost"
+    """What the choice makes least."""
+    margins: Margins = Field(default_factory=Margins)
+    """What is added to the loads, each reason once."""
+    apart: list[Annotated[list[Text], Field(min_length=2)]] = Field(default_factory=list)
+    """Lists of zones of which no two may share a unit."""
+    together: list[Annotated[list[Text], Field(min_length=2)]] = Field(default_factory=list)
+    """Lists of zones that must share one unit wherever units are shared."""
+    group_size: Annotated[int, Field(ge=1, le=6)] = 5
+    """Most zones on one unit; 6 takes a minute on a boat of 20 rooms."""
+    largest_drift: DriftLimit | None = None
+    """Most that a zone without a thermostat may drift from its setpoint; 2 K where not given."""
+    largest_size: LargestSize | None = None
+    """The largest unit that fits."""
+    cabin_noise: Annotated[float, Field(ge=20, le=80)] | None = None
+    """Loudest unit in the room of a sleeping cabin, dB(A)."""
+    fouling: Share = 0.1
+    """Share of a condenser's conductance that growth and scale take between cleanings."""
+    water_flow: PositiveShare = 1.0
+    """Sea water a unit gets over what it is rated with."""
+    duct_gain: Share = 0.05
+    """Share of a unit's capacity that its ducts take up again outside the served rooms."""
     largest_oversize: Annotated[float, Field(ge=1, le=3)] | None = None
     """Largest capacity over load that a choice may have, such as 1.25."""
     survive_one_unit_lost: bool = False

@@ -1,0 +1,96 @@
+"""What a choice of equipment must respect, resolved: the power aboard, margins, groups, sizes, noise.
+
+Powers in W or VA, capacities as shares, temperatures in °C.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from heatsim.scenario.model import Scenario
+
+LARGEST_DRIFT = 2.0
+"""[K] That a zone without a thermostat may drift from its setpoint (assumed; the trade lives with 4 K)."""
+CONTINUOUS = 0.8
+"""[-] Of a socket's rating that it carries for hours (common practice, no source: 24 A of 30 A)."""
+
+
+@dataclass(frozen=True)
+class Installed:
+    """A unit already aboard: its name, the zones it serves, its plate capacity [W] and its model, if that is known."""
+
+    name: str
+    zones: tuple[str, ...]
+    capacity: float
+    model: str | None
+
+
+@dataclass(frozen=True)
+class Terms:
+    """What a plan must respect.
+
+    `margins` are added up; `shore` and `generator` are continuous apparent and real power; `apart` and `together` list
+    zone names; `largest` the longest, second side and height of the largest unit that fits [m].
+    """
+
+    objective: Literal["cost", "weight", "power"] = "cost"
+    margins: tuple[tuple[str, float], ...] = ()
+    shore: float = inf
+    generator: float = inf
+    frequency: float = 50.0
+    apart: tuple[tuple[str, ...], ...] = ()
+    together: tuple[tuple[str, ...], ...] = ()
+    group_size: int = 5
+    largest: tuple[float, float, float] = (inf, inf, inf)
+    largest_oversize: float = inf
+    largest_drift: float = LARGEST_DRIFT
+    cabin_noise: float = inf
+    fouling: float = 0.1
+    water_flow: float = 1.0
+    duct_gain: float = 0.05
+    survive_one_unit_lost: bool = False
+    accept_unrated: float | None = None
+    installed: tuple[Installed, ...] = ()
+
+    @property
+    def margin(self) -> float:
+        """All margins together, as a factor on the load."""
+        return 1.0 + sum(share for _, share in self.margins)
+
+
+NO_TERMS = Terms()
+"""What a boat built without a scenario file has to respect."""
+
+
+def resolve_terms(scenario: Scenario) -> Terms:
+    """Terms of a scenario; what it does not say is no limit."""
+    supply, given = scenario.supply, scenario.equipment
+    shore, generator = supply.shore, supply.generator
+    apparent = inf
+    if shore is not None:
+        apparent = CONTINUOUS * shore.sockets * shore.voltage * shore.current * (3.0**0.5 if shore.phases == 3 else 1.0)
+    frequency = shore.frequency if shore is not None else generator.frequency if generator is not None else 50.0
+    size = given.largest_size
+    return Terms(
+        objective=given.objective,
+        margins=tuple((name, getattr(given.margins, name)) for name in type(given.margins).model_fields),
+        shore=apparent,
+        generator=inf if generator is None else generator.power,
+        frequency=frequency,
+        apart=tuple(tuple(zones) for zones in given.apart),
+        together=tuple(tuple(zones) for zones in given.together),
+        group_size=given.group_size,
+        largest=(inf, inf, inf) if size is None else (size.length, size.width, size.height),
+        largest_oversize=given.largest_oversize or inf,
+        largest_drift=given.largest_drift or LARGEST_DRIFT,
+        cabin_noise=inf if given.cabin_noise is None else given.cabin_noise,
+        fouling=given.fouling,
+        water_flow=given.water_flow,
+        duct_gain=given.duct_gain,
+        survive_one_unit_lost=given.survive_one_unit_lost,
+        accept_unrated=given.accept_unrated,
+        installed=tuple(Installed(u.name, tuple(u.zones), u.capacity, u.model) for u in given.existing),
+    )
