@@ -304,10 +304,11 @@ def _cut_band(band: Band, steps: int) -> Band:
 
 
 def _first_site(line: Line, weather: Weather, number: Indices, band: Band, vapour_band: Band) -> Site:
-    """Expect held zones at their cooling setpoint and humidity limit, everything else as outdoors."""
+    """Expect zones within the band that is held at that hour and at their humidity limit, all else as outdoors."""
     held = line.heat_operators.system.holdable
     outdoors = weather.air.mean(axis=0)[:, None]
-    expected = np.where(held, np.maximum(np.minimum(band.cool[0], outdoors), band.heat[0]), outdoors)
+    cooled = np.where(band.cool_limit[0] > 0.0, np.minimum(band.cool[0], outdoors), outdoors)
+    expected = np.where(held, np.where(band.heat_limit[0] > 0.0, np.maximum(cooled, band.heat[0]), cooled), outdoors)
     outside = weather.humidity_ratio.mean(axis=0)[:, None]
     vapour = np.where(vapour_band.cool_limit[0] > 0.0, np.minimum(vapour_band.cool[0], outside), outside)
     return Site(line.resolved, line.regimes, number, weather, expected, vapour)

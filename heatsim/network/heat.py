@@ -31,6 +31,9 @@ changes it by 5 %. On the hot days of three boats they stood 0.2 to 0.6 of the w
 SUNLIT_EXCESS = 30.0
 """[K] By how much skins of a room all of glass are warmer when the sun is in: 300 W/m² by a film of 10 W/(m²·K)
 (common practice, no source). It only moves where long-wave exchange is linearised, by the glass share of the room."""
+SUNLIT_DAY = 6.0
+"""[K] Of decks and sides above the air in the mean of a day (common practice, no source): whether they lie warmer than
+a room decides only the direction of natural convection."""
 BLIND_EMISSIVITY = 0.9
 BLIND_TEMPERATURE = 30
 """[°C] The same between a pane and its blind."""
@@ -245,8 +248,9 @@ class _Assembly:
 
     def _inside_convection(self, face: Face, side: int, zone_number: int) -> Array:
         """Convective film of a face's skin inside a zone (regime,); `side` 1 sees the face from beyond."""
-        if side == 0 and face.inside_film is not None:
-            return face.inside_film * self.ones
+        given = face.inside_film if side == 0 else face.outside_film
+        if given is not None:
+            return given * self.ones
         tilt = face.tilt if side == 0 else 180.0 - face.tilt
         fan = self.regimes.fan[:, zone_number]
         forced = films.forced_inside_convection(films.FAN_AIR_CHANGES, tilt)
@@ -257,6 +261,8 @@ class _Assembly:
         """Whether what lies beyond is warmer than the face's zone, for the direction of natural convection."""
         if face.beyond == SEA or (face.beyond in self.number and self._use(face.beyond) == "bilge"):
             return self.nominal.sea > ROOM_TEMPERATURE
+        if face.beyond == OUTDOORS:
+            return self.nominal.outdoor + SUNLIT_DAY > ROOM_TEMPERATURE
         return face.beyond not in self.index or self.zones[self.index[face.beyond]].is_space
 
     def _use(self, name: str) -> str:

@@ -125,7 +125,7 @@ class _InsideConvection(LawGroup):
         self.area = np.array([face.area for face in faces])
         self.tilt = np.array([face.tilt for face in faces])
         self.tilt = np.where(side == 0, self.tilt, 180.0 - self.tilt)
-        given = [face.inside_film if s == 0 else None for face, s in zip(faces, side, strict=True)]
+        given = [face.inside_film if s == 0 else face.outside_film for face, s in zip(faces, side, strict=True)]
         self.given = np.array([np.nan if film is None else film for film in given])
         number = {zone.name: i for i, zone in enumerate(self.resolved.zones)}
         zones = [number[face.zone if s == 0 else face.beyond] for face, s in zip(faces, side, strict=True)]
