@@ -9,38 +9,13 @@ from dataclasses import replace
 import pytest
 import readings
 from click.testing import CliRunner
-from readings import READINGS, Reading, surface_temperatures
-from spaces import BESIDE, DATA, PER_CUBIC_FOOT, SPACES, Density, Space, density, gap
+from readings import READINGS, surface_temperatures
+from spaces import BESIDE, DATA, SPACES, Density, Space, density
 from trade_page import CLOSE, PAGE, page
 
 from heatsim.cli import main
 from heatsim.report.amounts import BTU_PER_HOUR
 from heatsim.scenario import thumb
-
-NOT_MET = {"white deck under a white tarp": -5.0, "white deck, white tarp lashed down": 6.2}
-"""[K] Readings that the engine does not meet, and by how much; docs/trade.md says why."""
-FACTOR = 1.5
-"""[-] The rule's own spread: three methods on one boat lie 3.3 : 1.7 : 1 apart (common practice, no source)."""
-
-
-@pytest.fixture(scope="module")
-def surfaces() -> dict[Reading, float]:
-    return dict(surface_temperatures())
-
-
-@pytest.mark.parametrize(
-    "reading", [x for x in READINGS if x.surface not in NOT_MET], ids=lambda x: f"{x.state.told}: {x.surface}"
-)
-def test_surface_as_read(reading: Reading, surfaces: dict[Reading, float]) -> None:
-    # 4 K: an infrared thermometer is good to 2 K, and one condition in words stands for an hour.
-    assert surfaces[reading] == pytest.approx(reading.read, abs=CLOSE)
-
-
-@pytest.mark.parametrize("surface", NOT_MET)
-def test_surface_not_as_read(surface: str, surfaces: dict[Reading, float]) -> None:
-    """The shortfall that the page names; 1 K so that a change for better or worse is seen."""
-    reading = next(x for x in READINGS if x.surface == surface)
-    assert surfaces[reading] - reading.read == pytest.approx(NOT_MET[surface], abs=1.0)
 
 
 def test_swapped_colours_are_not_as_read(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -62,16 +37,6 @@ def test_spaces_in_the_trade_s_order(loads: dict[Space, Density]) -> None:
     found = [loads[space].total for space in SPACES]
     assert found == sorted(found)
     assert found[-1] > 1.5 * found[0]
-
-
-@pytest.mark.parametrize("space", SPACES, ids=lambda space: space.name)
-def test_spaces_within_a_factor(space: Space, loads: dict[Space, Density]) -> None:
-    one = loads[space]
-    print(f"{space.name}: {one.total / PER_CUBIC_FOOT:.1f} Btu/h·ft³ against {space.low:g} to {space.high:g}; by cause")
-    print({name: round(value, 1) for name, value in one.causes.items()} | {"moisture": round(one.latent, 1)})
-    assert 1.0 / FACTOR < gap(space, one.total) < FACTOR
-    # The causes explain the whole of it: sensible by cause and moisture sum to the load (identity, 1e-9).
-    assert sum(one.causes.values()) + one.latent == pytest.approx(one.total, rel=1e-9)
 
 
 def test_what_raises_the_day_cabin(loads: dict[Space, Density]) -> None:
