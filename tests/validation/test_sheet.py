@@ -128,7 +128,7 @@ def test_rows_nobody_makes_are_found() -> None:
 def test_the_page_says_what_differs_and_keeps_every_row() -> None:
     odd = replace(GOOD, quantity="odd", ours=12.0, cause="another film")
     text, kept = written([GOOD, RANGE, odd]), json.loads(record([GOOD, RANGE, odd]))
-    assert "**family, odd**: published 10 ± 0.5 K, ours 12.00. another film." in text
+    assert "**family, odd**: published 10 ± 0.5 K, ours 12.00. Another film." in text
     assert [Row(**row) for row in kept["rows"]] == ordered([GOOD, RANGE, odd])
     assert kept["counted"] == 3
 
