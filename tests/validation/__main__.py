@@ -15,7 +15,7 @@ import tempfile
 from pathlib import Path
 
 from .drawing import draw
-from .page import anchor, doubles, load, merged, record, stale, written
+from .page import anchor, doubles, load, merged, ordered, record, stale, written
 from .sheet import PAGE, Row, counts, read_page
 
 ROOT = PAGE.parents[1]
@@ -58,6 +58,7 @@ def _run(folder: Path, workers: str, renewing: bool) -> bool:
 
 def write(rows: list[Row]) -> None:
     """Page, record and pictures."""
+    rows = ordered(rows)
     PAGE.write_text(record(rows), encoding="utf-8")
     PAGE.with_suffix(".md").write_text(written(rows), encoding="utf-8")
     pictures = PAGE.parent / "pictures"

@@ -53,7 +53,7 @@ def draw(rows: Sequence[Row], path: Path) -> None:
     figure.text(
         0.985,
         top,
-        "published  |  ours        white bars are only reported, ± 10 % where nothing is published",
+        "published  |  ours        white bars are only reported, ± 10 % where no tolerance is given",
         ha="right",
         va="top",
         fontsize=8,
