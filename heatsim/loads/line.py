@@ -93,9 +93,8 @@ def one_blas_thread() -> AbstractContextManager[Any]:
 def make_line(resolved: Resolved, weathers: tuple[Weather, ...]) -> Line:
     """Assemble networks and operators once for all weathers (which share one step length)."""
     numbered = regimes(resolved, weathers)
-    nominal = Nominal(
-        float(np.mean([w.air.mean() for w in weathers])), float(np.mean([w.sea.mean() for w in weathers]))
-    )
+    air, sea = (float(np.mean([getattr(w, name).mean() for w in weathers])) for name in ("air", "sea"))
+    nominal = Nominal(air, sea, all_seasons=resolved.weather_year is not None)
     heat, moisture = heat_network(resolved, numbered, nominal), moisture_network(resolved, numbered)
     step = weathers[0].step
     return Line(

@@ -48,10 +48,14 @@ SUN_CAUSE = {"deck": "sun_on_deck", "glass": "sun_through_glass"}
 
 @dataclass(frozen=True)
 class Nominal:
-    """Mean outdoor air and sea temperatures of the weathers, where outside exchange is linearised [°C]."""
+    """Mean outdoor air and sea temperatures of the weathers, where outside exchange is linearised [°C].
+
+    Over a year (`all_seasons`) heat flows both ways through weather decks, and natural convection takes neither side.
+    """
 
     outdoor: float
     sea: float
+    all_seasons: bool = False
 
 
 @dataclass
@@ -255,6 +259,8 @@ class _Assembly:
         fan = self.regimes.fan[:, zone_number]
         forced = films.forced_inside_convection(films.FAN_AIR_CHANGES, tilt)
         natural = films.natural_inside_convection(tilt, self._warmer(face) if side == 0 else not self._warmer(face))
+        if face.beyond == OUTDOORS and self.nominal.all_seasons:
+            natural = films.NATURAL_HORIZONTAL
         return np.asarray(fan * forced + (1.0 - fan) * natural, dtype=float)
 
     def _warmer(self, face: Face) -> bool:
