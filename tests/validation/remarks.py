@@ -6,7 +6,7 @@ REMARKS: dict[str, str] = {
     ),
     "films and sea water": (
         "Inside, still-air films follow ISO 6946; heat that flows up from a warm sole meets a tenth more than by the "
-        "handbook. One direction holds for all hours of a run. With the fan on, as for sizing, none of them acts."
+        "handbook. Its direction does not follow the hour. With the fan on, as for sizing, none of them acts."
     ),
     "glass": "Shipped values stand for all makes: U to one decimal, solar factors to a few hundredths.",
     "glass by angle": "Panes are ideal: above 50 degrees measured double panes let in up to 0.03 less than ours.",
