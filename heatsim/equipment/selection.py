@@ -112,11 +112,11 @@ class Bench:
         n, part = self.needs, list(zones)
         return round(float(n.temperature[part].mean()), 2), round(float(n.humidity_ratio[part].mean()), 5)
 
-    def prepare(self, groups: Iterable[Sequence[int]]) -> None:
-        """Work every unit out for all these groups at once."""
+    def prepare(self, groups: Iterable[Sequence[int]], units: Iterable[Unit] | None = None) -> None:
+        """Work units, all by default, out for all these groups at once."""
         states = sorted({self.state(zones) for zones in groups})
         T, w = np.array(states).reshape(-1, 2).T
-        for unit in self.units:
+        for unit in self.units if units is None else units:
             if unit.kind == "chiller":
                 continue
             met = self.conditions(unit, T, w)
@@ -129,7 +129,7 @@ class Bench:
     def performance(self, unit: Unit, zones: Sequence[int]) -> tuple[float, float, float]:
         """Net total and sensible capacity after ducts, and electrical input, for air mixed from zones. [W]"""
         if (unit.model, *self.state(zones)) not in self._known:
-            self.prepare([zones])
+            self.prepare([zones], [unit])
         return self._known[unit.model, *self.state(zones)]
 
     def conditions(self, unit: Unit, temperature: Scalars, humidity_ratio: Scalars) -> Conditions:
