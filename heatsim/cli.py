@@ -195,8 +195,8 @@ def compare(first: Path, second: Path, changes: tuple[str, ...], system: Any, as
         print_comparison(_console(), result, system)
 
 
-@main.command("list")
-@click.argument("what", type=click.Choice(LISTS))
+@main.command("list", epilog=f"WHAT is one of {', '.join(LISTS)}.")
+@click.argument("what", type=click.Choice(LISTS), metavar="WHAT")
 @click.argument("word", required=False)
 @_guarded
 def list_(what: str, word: str | None) -> None:
@@ -205,6 +205,9 @@ def list_(what: str, word: str | None) -> None:
     from heatsim.scenario.listing import rows
 
     heads, lines = rows(what, word)
+    if word and not lines:
+        click.echo(f'nothing among the {what} contains "{word}"; all of them: heatsim list {what}')
+        return
     _console().print(plain_table(what, heads, lines))
 
 

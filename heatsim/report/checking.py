@@ -107,6 +107,8 @@ def print_comparison(console: Console, result: Comparison, system: UnitSystem) -
         console.print(f"and {len(result.inputs) - MOST_INPUTS} more (all with --json)")
     heads = ["day", "zone", *_both("first", system), *_both("second", system), *_both("change", system), "at",
              "warmest °C", "mostly by"]  # fmt: skip
+    parts: UnitSystem = "us" if system == "us" else "si"
+    unit = units(POWER, parts)[0]
     rows = []
     for change in result.changes:
         rows.append(
@@ -114,7 +116,7 @@ def print_comparison(console: Console, result: Comparison, system: UnitSystem) -
                 change.day, change.zone, *show(change.first, POWER, system), *show(change.second, POWER, system),
                 *_signed(change.second - change.first, system), f"{change.first_hour} → {change.second_hour}",
                 f"{change.first_warmest:.1f} → {change.second_warmest:.1f}",
-                ", ".join(f"{label_of(name)} {value / 1000.0:+.2f} kW" for name, value in change.causes),
+                ", ".join(f"{label_of(name)} {_signed(value, parts)[0]} {unit}" for name, value in change.causes),
             ]
         )  # fmt: skip
     console.print(plain_table("Peak cooling of each zone", heads, rows, heads[2:-1]))

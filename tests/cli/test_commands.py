@@ -178,8 +178,25 @@ def test_list_takes_the_word_as_it_stands(run: Run) -> None:
     assert "Cyclades" in run("list", "regions", "cyc").stdout
 
 
+def test_list_says_when_nothing_holds_the_word(run: Run) -> None:
+    assert 'nothing among the regions contains "baltic"' in run("list", "regions", "baltic").stdout
+
+
 def test_list_of_something_else(run: Run) -> None:
-    assert run("list", "boats").exit_code == 2
+    result = run("list", "boats")
+    assert result.exit_code == 2
+    assert "lay-ups" in result.stderr
+    assert all(name in run("list", "--help").stdout.replace("\n", " ") for name in LISTS)
+
+
+def test_compare_names_causes_in_the_units_asked_for(run: Run, box: Path, tmp_path: Path) -> None:
+    darker = tmp_path / "darker.yaml"
+    darker.write_text(
+        box.read_text(encoding="utf-8").replace("persons: 2", "persons: 2, house_colour: black, hull_colour: black")
+    )
+    printed = run("compare", box, darker, "--units", "us").stdout
+    assert re.search(r"sun on hull and house \+[\d,]+ Btu/h", printed)
+    assert "kW" not in printed
 
 
 def test_schema_accepts_the_demos_and_refuses_a_misspelt_key(run: Run) -> None:
