@@ -130,11 +130,11 @@ def advance(
         np.broadcast_to(v, (runs, steps, zones)) for v in (band.cool, band.heat, band.cool_limit, band.heat_limit)
     )
     z, current, solves = np.empty((runs, n)), np.full(runs, -1), 0
-    for k, groups in enumerate(_schedule(regime, runs, steps)):
+    for k, groups in enumerate(schedule(regime, runs, steps)):
         for r, these, moved in groups:
             op = operators.regimes[r]
             if moved:
-                _change_basis(operators, z, state, current, np.arange(runs)[these], r)
+                change_basis(operators, z, state, current, np.arange(runs)[these], r)
             here = z[these]
             start[these, k] = here
             row = forcing.rows[these, k]
@@ -155,13 +155,13 @@ def advance(
             heat[these, k], slope[these, k], reading[these, k] = q, s, y[:, :zones]
             modes[these, k], entering[these, k], last[these] = m, e, m
             solves += rounds
-    return Advanced(start, _physical(operators, z, current), heat, slope, reading, modes, entering, solves)
+    return Advanced(start, physical(operators, z, current), heat, slope, reading, modes, entering, solves)
 
 
 Runs = Indices | slice
 
 
-def _schedule(regime: Indices, runs: int, steps: int) -> Iterator[list[tuple[int, Runs, bool]]]:
+def schedule(regime: Indices, runs: int, steps: int) -> Iterator[list[tuple[int, Runs, bool]]]:
     """For each step the regimes that occur, the runs in each, and whether some of them were elsewhere before."""
     rows = np.broadcast_to(regime, (runs, steps))
     together = np.all(rows == rows[:1], axis=0)
@@ -213,11 +213,11 @@ def follow(
     code = np.ascontiguousarray(np.where(held, np.where(entering, 2, 1), 0).astype(np.int8).swapaxes(0, 1))
     heat, reading = _by_step(runs, steps, zones), _by_step(runs, steps, zones)
     z, current = np.empty((runs, n)), np.full(runs, -1)
-    for k, groups in enumerate(_schedule(regime, runs, steps)):
+    for k, groups in enumerate(schedule(regime, runs, steps)):
         for r, these, moved in groups:
             op = operators.regimes[r]
             if moved:
-                _change_basis(operators, z, state, current, np.arange(runs)[these], r)
+                change_basis(operators, z, state, current, np.arange(runs)[these], r)
             here = z[these]
             row, goal = forcing.rows[these, k], target[these, k]
             y = here @ op.reads[zones:].T + row[:, n + zones :]
@@ -226,10 +226,10 @@ def follow(
             z[these] = op.apply(op.decay, here) + row[:, :n] + q @ op.heat_end.T + s @ op.slope_end.T
             heat[these, k] = q
             reading[these, k] = mean + q @ op.y_heat_mean.T + s @ op.y_slope_mean.T
-    return heat, reading, _physical(operators, z, current)
+    return heat, reading, physical(operators, z, current)
 
 
-def _change_basis(operators: Operators, z: Array, state: Array, current: Indices, these: Indices, regime: int) -> None:
+def change_basis(operators: Operators, z: Array, state: Array, current: Indices, these: Indices, regime: int) -> None:
     """Bring the states of `these` runs into the coordinates of `regime`, in place."""
     for old in np.unique(current[these]):
         if old == regime:
@@ -240,7 +240,8 @@ def _change_basis(operators: Operators, z: Array, state: Array, current: Indices
     current[these] = regime
 
 
-def _physical(operators: Operators, z: Array, current: Indices) -> Array:
+def physical(operators: Operators, z: Array, current: Indices) -> Array:
+    """States of runs in the coordinates of their `current` regimes as temperatures of the massive nodes."""
     x = np.empty_like(z)
     for r in np.unique(current):
         these = current == r
