@@ -23,7 +23,8 @@ PINT = {
     "Btu/(lb degF)": "Btu_it/lb/delta_degF", "kJ/(K m2)": "kJ/K/m**2", "kJ/(m2 K)": "kJ/K/m**2",
     "kJ/(K·m²)": "kJ/K/m**2", "J/(m2 K)": "J/K/m**2", "kJ/K": "kJ/K", "J/K": "J/K", "m/s": "m/s", "km/h": "km/hour",
     "kn": "knot", "fpm": "ft/minute", "s": "s", "min": "minute", "h": "hour", "kg/s": "kg/s", "kg/h": "kg/hour",
-    "g/h": "g/hour", "lb/h": "lb/hour", "kg": "kg", "g": "g", "lb": "lb", "kWh": "kW*hour", "MJ": "MJ", "J": "J", "m": "m", "cm": "cm", "mm": "mm",
+    "g/h": "g/hour", "lb/h": "lb/hour", "kg": "kg", "g": "g",
+    "lb": "lb", "kWh": "kW*hour", "MJ": "MJ", "J": "J", "m": "m", "cm": "cm", "mm": "mm",
     "W": "W", "kW": "kW", "V": "V", "A": "A", "Hz": "Hz", "K": "delta_degC", "delta_degC": "delta_degC",
     "delta_degF": "delta_degF",
 }  # fmt: skip
