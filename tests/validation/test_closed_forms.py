@@ -131,6 +131,22 @@ def test_coupled_zones(sheet: Sheet) -> None:
         )  # fmt: skip
 
 
+@pytest.mark.parametrize(("sea", "published"), [(14.0, -400.0), (31.0, 280.0)])
+def test_a_room_over_the_sea(sea: float, published: float, sheet: Sheet) -> None:
+    """UA 40 W/K to the sea and nothing else, air held at 24 °C: heating or cooling of 40 W a kelvin, each hour."""
+    bottom = replace(face("bottom", 10.0, 20.0, 20.0, beyond=r.SEA), kind="bottom", tilt=180.0)
+    control = replace(room().control, heating_setpoint=r.Routine("24", (0,), (24.0,)))
+    day = plain_day(dry_bulb_max=24.0, daily_range=0.0, dew_point=5.0, sea=sea)
+    zones = [room(air_factor=1.0, control=control)]
+    loads = heatsim.simulate(boat(zones, [bottom], {"bottom": _conducts(40.0)}, day=day), causes=False)
+    sheet.value(
+        f"room at 24 degC over a sea of {sea:.0f} degC, UA 40 W/K", published,
+        float((loads["sensible_cooling"] - loads["heating"]).mean()), within=0.1,
+        because="what a day periodic within 0.01 K leaves", source="UA times the difference", unit="W",
+        confidence="formula",
+    )  # fmt: skip
+
+
 def _slab(biot: float, thickness: float = 0.1) -> tuple[Rig, float]:
     """Half a wall from its insulated middle (the room's massless air) to its film outdoors; and its L²/a [s]."""
     k, rho, c = 1.13, 1400.0, 1000.0

@@ -73,6 +73,8 @@ HOURS = {
     12: (70.6, 871, {"SE": 253, "S": 344, "SW": 253, "HOR": 826}),
 }
 BEARINGS = {"E": 90.0, "SE": 135.0, "S": 180.0, "SW": 225.0, "HOR": 0.0}
+HEADING = 50.0
+"""[deg] Of the boat whose sides face these bearings: azimuth is heading plus bearing on the boat."""
 DIFFUSE_SHARE = 0.136
 """[-] C of the handbook's July sky: sky light on the level over the beam."""
 DECLINATION, LATITUDE = 20.6, 40.0
@@ -96,12 +98,13 @@ def test_solar_heat_gain(hour: int, sheet: Sheet) -> None:
     ground = Foreground(0.0, 0.0, 1.0, 0.0, 0.2)
     faces = [
         plain_face(
-            face, "glass", BEARINGS[face], 0.0 if face == "HOR" else 90.0, 1.0, glazing="reference", foreground=ground
+            face, "glass", (BEARINGS[face] - HEADING) % 360.0, 0.0 if face == "HOR" else 90.0, 1.0,
+            glazing="reference", foreground=ground,
         )
         for face in gains
-    ]
+    ]  # fmt: skip
     box = plain_box(faces, glazings=(_reference_glass(),))
-    light = sun_on_boat(box, one_moment(90.0 - height, azimuth, float(beam), DIFFUSE_SHARE * beam), [0.0])
+    light = sun_on_boat(box, one_moment(90.0 - height, azimuth, float(beam), DIFFUSE_SHARE * beam), [HEADING])
     absorbed = light.outer_absorbed + light.inner_absorbed
     for number, (face, published) in enumerate(gains.items()):
         ours = float(light.transmitted[0, 0, 0, number] + 0.267 * absorbed[0, 0, 0, number])
