@@ -176,6 +176,29 @@ def loads(
 
 
 @main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for plan.json and pictures.")
+@click.option("--set", "changes", multiple=True, metavar="PATH=VALUE", help="Change a value of the scenario.")
+@click.option("--units", "system", type=UNITS, help="By default those of the file's report part, else si.")
+@click.option("--force", is_flag=True, help="Replace files of an earlier run in the folder.")
+@click.option("--no-pictures", is_flag=True)
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
+@click.option("--quiet", is_flag=True, help="Print nothing but errors.")
+@_guarded
+def plan(
+    file: Path, out: Path | None, changes: tuple[str, ...], system: Any, force: bool, no_pictures: bool,
+    as_json: bool, quiet: bool,
+) -> None:  # fmt: skip
+    """Choose equipment for FILE: layouts side by side, the best one, and what it holds."""
+    from heatsim.report.planning import run_plan
+
+    run_plan(
+        file, out, changes, system, force=force, pictures=not no_pictures,
+        console=None if as_json or quiet else _console(), emit=_emit if as_json else None,
+    )  # fmt: skip
+
+
+@main.command()
 @click.argument("first", type=click.Path(path_type=Path))
 @click.argument("second", type=click.Path(path_type=Path))
 @click.option("--set", "changes", multiple=True, metavar="PATH=VALUE", help="Change a value of both scenarios alike.")

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from heatsim.equipment.capacity import Conditions, Step, steps
-from heatsim.equipment.catalogue import read_catalogue
+import numpy as np
+import numpy.typing as npt
+
+from heatsim.equipment.capacity import Conditions, Step, chiller, operate, steps, water_coil
+from heatsim.equipment.catalogue import Unit, read_catalogue
+from heatsim.equipment.chilled import Plant
 from heatsim.equipment.drift import zone_conductance
 from heatsim.equipment.holding import Held, Reruns
 from heatsim.equipment.layouts import CENTRAL, Layout, best, layouts
@@ -18,6 +22,8 @@ from heatsim.scenario.resolved import Resolved
 
 if TYPE_CHECKING:
     import xarray as xr
+
+Array = npt.NDArray[np.float64]
 
 FINE_STEP, COARSE_STEP, FEW_HEADINGS = 300.0, 900.0, 3
 """[s] Step of the loads a plan is made of: fine for few headings, coarse for a sweep (loads within 0.1 %)."""
@@ -59,12 +65,12 @@ def plan(resolved: Resolved, loads: xr.Dataset | None = None) -> Plan:
     """
     from pathlib import Path
 
+    catalogue = None if resolved.catalogue is None else Path(resolved.catalogue)
+    units = read_catalogue(catalogue, resolved.terms.accept_unrated)  # first, for it may be refused
     if loads is None:
         step = FINE_STEP if len(resolved.place.headings) <= FEW_HEADINGS else COARSE_STEP
         loads = simulate(resolved, step=step, causes=False)
     n = needs(loads, resolved)
-    catalogue = None if resolved.catalogue is None else Path(resolved.catalogue)
-    units = read_catalogue(catalogue, resolved.terms.accept_unrated)
     found = layouts(resolved, n, units, zone_conductance(resolved, n.zones))
     chosen = best(found, resolved.terms)
     heading = _worst_heading(loads)
@@ -79,15 +85,67 @@ def plan(resolved: Resolved, loads: xr.Dataset | None = None) -> Plan:
 
 def chain(made: Plan, offer: Offer) -> list[Step]:
     """From an offer's nameplate to what it does aboard, one correction after the other (one unit)."""
-    n, t = made.needs, made.resolved.terms
+    n, unit = made.needs, offer.unit
     zones = n.of(offer.zones)
-    met = Conditions(
-        float(n.temperature[zones].mean()), float(n.humidity_ratio[zones].mean()), n.sea, water_flow=t.water_flow,
-        fouled=t.fouling, speed=t.frequency / offer.unit.frequency,
+    temperature, humidity_ratio = float(n.temperature[zones].mean()), float(n.humidity_ratio[zones].mean())
+    if unit.compressor_power > 0.0:
+        found = steps(unit, _met(made, unit, temperature, humidity_ratio))[:-1]
+    else:
+        here = Conditions(temperature, humidity_ratio, n.sea)
+        plate, aboard = unit.gross - unit.fan_power, float(water_coil(unit, here, unit.rating.water).total)
+        found = [
+            Step("nameplate, net of its fan", plate, 1.0, "catalogue"),
+            Step("entering air", aboard, aboard / plate, "coil in chilled water of the rating's temperature"),
+        ]
+    kept = 1.0 - made.resolved.terms.duct_gain
+    return [*found, Step("duct gain", found[-1].total * kept, kept, "share as entered")]
+
+
+def plant_chain(made: Plan, unit: Unit) -> list[Step]:
+    """From a chiller's nameplate to what it does aboard (one chiller)."""
+    full = _met(made, unit, 24.0, 0.01)
+    here = replace(full, sea=unit.rating.water, water_flow=1.0, fouled=0.0, speed=1.0)
+    found = [Step("nameplate", unit.gross, 1.0, "catalogue")]
+    for name, field, source in (
+        ("sea temperature", "sea", "compressor and condenser about the rating"),
+        ("water flow", "water_flow", "rise of the sea water"),
+        ("fouling", "fouled", "condenser conductance lost"),
+        ("supply frequency", "speed", "compressor speed"),
+    ):
+        here = replace(here, **{field: getattr(full, field)})
+        total = float(chiller(unit, here)[0])
+        found.append(Step(name, total, total / found[-1].total if found[-1].total > 0.0 else 0.0, source))
+    return found
+
+
+def against_sea(made: Plan, offer: Offer, sea: Array) -> tuple[Array, Array]:
+    """Total and sensible capacity of an offer after its ducts in sea of other temperatures [W]; zero where it trips.
+
+    Parameters
+    ----------
+    sea : (sea,) array
+        [°C]
+    """
+    zones = made.needs.of(offer.zones)
+    air = (float(made.needs.temperature[zones].mean()), float(made.needs.humidity_ratio[zones].mean()))
+    done = operate(offer.unit, replace(_met(made, offer.unit, *air), sea=sea))
+    kept = offer.count * (1.0 - made.resolved.terms.duct_gain)
+    return tuple(np.where(done.tripped, 0.0, kept * part) for part in (done.total, done.sensible))  # type: ignore[return-value]
+
+
+def plant_against_sea(made: Plan, plant: Plant, sea: Array) -> Array:
+    """Capacity of all chillers in sea water of other temperatures; zero where they trip."""
+    met = replace(_met(made, plant.unit, 24.0, 0.01), sea=sea)
+    return plant.count * chiller(plant.unit, met)[0]
+
+
+def _met(made: Plan, unit: Unit, temperature: float, humidity_ratio: float) -> Conditions:
+    """What a unit meets aboard."""
+    t = made.resolved.terms
+    return Conditions(
+        temperature, humidity_ratio, made.needs.sea, water_flow=t.water_flow, fouled=t.fouling,
+        speed=t.frequency / unit.frequency,
     )  # fmt: skip
-    before = steps(offer.unit, met)
-    kept = before[-1].total * (1.0 - t.duct_gain)
-    return [*before[:-1], Step("duct gain", kept, 1.0 - t.duct_gain, "share as entered")]
 
 
 def _worst_heading(loads: xr.Dataset) -> float:

@@ -11,7 +11,9 @@ BTU_PER_HOUR = 0.29307107
 """[W] One Btu(IT)/h (NIST SP 811, appendix B.8)."""
 SQUARE_FOOT = 0.09290304
 """[m²] (NIST SP 811)."""
-POUND_PER_HOUR = 0.45359237 / 3600.0
+POUND = 0.45359237
+"""[kg] (NIST SP 811)."""
+POUND_PER_HOUR = POUND / 3600.0
 """[kg/s] (NIST SP 811)."""
 
 CUBIC_FOOT_PER_MINUTE = 4.719474e-4
@@ -33,12 +35,19 @@ class Quantity:
 POWER = Quantity("kW", "Btu/h", 1e-3, 1.0 / BTU_PER_HOUR)
 FLUX = Quantity("W/m²", "Btu/h·ft²", 1.0, SQUARE_FOOT / BTU_PER_HOUR, 0)
 AIR_FLOW = Quantity("L/s", "cfm", 1e3, 1.0 / CUBIC_FOOT_PER_MINUTE, 0)
+MASS = Quantity("kg", "lb", 1.0, 1.0 / POUND, 0)
 AREA = Quantity("m²", "ft²", 1.0, 1.0 / SQUARE_FOOT, 1)
 
 
 def temperature(value: float, system: UnitSystem) -> str:
     """A temperature in °C, °F or both."""
     si, us = f"{value:.1f} °C", f"{value * 1.8 + 32.0:.0f} °F"
+    return {"si": si, "us": us, "both": f"{si} ({us})"}[system]
+
+
+def difference(value: float, system: UnitSystem) -> str:
+    """A difference of temperatures in K, °F or both."""
+    si, us = f"{value:.1f} K", f"{value * 1.8:.0f} °F"
     return {"si": si, "us": us, "both": f"{si} ({us})"}[system]
 
 

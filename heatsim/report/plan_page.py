@@ -1,0 +1,376 @@
+"""A plan on the screen: layouts side by side, the chosen units with their corrections, what they hold, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from math import isfinite
+from typing import TYPE_CHECKING
+
+from heatsim.equipment.capacity import Step, findings
+from heatsim.equipment.catalogue import Unit
+from heatsim.equipment.holding import HEAT_STRESS, HEAT_STRESS_AT_ONCE, Held
+from heatsim.equipment.layouts import ABOARD, CENTRAL, Layout
+from heatsim.equipment.plan import HOLDS, Plan, chain, plant_chain
+from heatsim.equipment.selection import LONGEST, Offer
+from heatsim.report.amounts import MASS, POWER, UnitSystem, difference, phrase, show, temperature, units
+from heatsim.report.running import CAUTION
+from heatsim.report.tables import findings_table, plain_table
+from heatsim.scenario.resolved import Resolved
+from heatsim.scenario.terms import Terms
+from heatsim.tables.loader import by_name
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+INVENTED = "Units come from the catalogue shipped with heatsim: its models, figures and prices are INVENTED."
+CAUTIONS = {
+    "all": CAUTION,
+    "placing": (
+        "A self-contained unit takes its air from the room it stands in: never place one, or its return air, in an "
+        "engine, generator, battery or petrol space, or where exhaust can leak."
+    ),
+    "refrigerant": (
+        "Refrigerant is handled by certified people only. It displaces air: leave the room and open it up when a "
+        "circuit leaks. Groups A2L and A3 burn."
+    ),
+    "shore": (
+        "Shore power: phases are taken as evenly loaded and sockets at 80 % of their rating. Let units start one after "
+        "another, and an electrician check cord, plug, earth and polarity: a plug that gets hot starts fires."
+    ),
+    "sea": (
+        "Sea water: a hose that fails behind an open seacock sinks a boat. Close the seacocks of units that nobody "
+        "watches, and never start units from afar that may stand behind closed ones."
+    ),
+    "heat": (
+        f"At {HEAT_STRESS:.0f} °C for an hour, or {HEAT_STRESS_AT_ONCE:.0f} °C at all, people and animals come to "
+        "harm: nobody sleeps, or is left, in these rooms while their unit is out of order."
+    ),
+}
+"""Each is printed beside the numbers it belongs to."""
+LEAST = {"cost": "least price", "weight": "least weight", "power": "least running power"}
+FLAMMABLE = ("A2L", "A3")
+NOTHING = "–"
+
+
+def print_plan(console: Console, made: Plan, system: UnitSystem) -> None:
+    """Everything a plan says, with each caution beside its numbers."""
+    terms = made.resolved.terms
+    console.print(_heading(made, system))
+    console.print(INVENTED if made.resolved.catalogue is None else f"Units come from {made.resolved.catalogue}.")
+    console.print(margins_line(terms))
+    console.print(layouts_table(made, system))
+    console.print(CAUTIONS["shore"], style="dim")
+    console.print()
+    if made.chosen is None:
+        console.print("No layout can be built within these terms. " + _ways_out(made))
+        console.print(CAUTION, style="dim")
+        return
+    console.print(choice_line(made, made.chosen))
+    console.print(chain_table(made, made.chosen, system))
+    console.print(_sources(made, made.chosen))
+    console.print(CAUTIONS["placing"], style="dim")
+    console.print(CAUTIONS["sea"], style="dim")
+    for line in charge_lines(made):
+        console.print(line)
+    console.print(CAUTIONS["refrigerant"], style="dim")
+    console.print()
+    console.print(holding_line(made, system))
+    if made.lost:
+        console.print(lost_table(made.lost, system))
+        if terms.survive_one_unit_lost:
+            console.print(_survival(made))
+    elif made.chosen.name == CENTRAL:
+        console.print("The loss of one chiller or air handler is not worked out for a central plant.")
+    if any(held.stressed for held in (*made.lost, *([made.held] if made.held else []))):
+        console.print(CAUTIONS["heat"], style="bold")
+    found = [finding for unit in _models(made.chosen) for finding in findings(unit)]
+    if found:
+        console.print(findings_table(found))
+    console.print()
+    console.print(CAUTION, style="dim")
+
+
+def _heading(made: Plan, system: UnitSystem) -> str:
+    n = made.needs
+    peaks = float(n.total.max(axis=(0, 1)).sum())
+    days = ", ".join(dict.fromkeys(day for day, _ in n.cases))
+    return (
+        f"{made.resolved.name}: design days {days}; block load {phrase(n.block, POWER, system)}, sum of zone peaks "
+        f"{phrase(peaks, POWER, system)}, sea up to {temperature(n.sea, system)}"
+    )
+
+
+def margins_line(terms: Terms) -> str:
+    """Margins added up in one line."""
+    declared = [(name, share) for name, share in terms.margins if share > 0.0]
+    if not declared:
+        return "margins: none declared (equipment.margins), so that units carry the computed loads and no more"
+    parts = " + ".join(f"{name} {100.0 * share:.3g} %" for name, share in declared)
+    total = "" if len(declared) == 1 else f" = {100.0 * (terms.margin - 1.0):.3g} %"
+    return f"margins on the loads: {parts}{total}, declared once"
+
+
+def layouts_table(made: Plan, system: UnitSystem) -> object:
+    """All layouts side by side, one a column."""
+    terms = made.resolved.terms
+    heads = ["", *(f"{one.name}\n(chosen)" if one is made.chosen else one.name for one in made.layouts)]
+    rows: list[list[str]] = []
+
+    def row(name: str, cell: Callable[[Layout], str]) -> None:
+        rows.append([name, *(cell(one) if one.possible else NOTHING for one in made.layouts)])
+
+    row("units", _unit_count)
+    for label, value in (("nameplate", nameplate), ("aboard, corrected", lambda one: one.capacity)):
+        for i, unit in enumerate(units(POWER, system)):
+            row(f"{label}, {unit}", lambda one, value=value, i=i: show(value(one), POWER, system)[i])  # type: ignore[misc]
+    row("least margin over its load", lambda one: f"{100.0 * one.margin:+.0f} %")
+    row("worst drift without thermostat", lambda one: difference(one.worst_drift, system))
+    row("running, kVA", lambda one: _of(running_apparent(one), terms.shore, "shore"))
+    row("largest start, kVA", lambda one: f"{one.start_apparent / 1e3:.1f}")
+    row("running, kW electric", lambda one: _of(one.power, terms.generator, "generator"))
+    for i, unit in enumerate(units(MASS, system)):
+        row(f"weight, {unit}", lambda one, i=i: _known(one.weight, show(one.weight, MASS, system)[i]))  # type: ignore[misc]
+    row("price", lambda one: NOTHING if one.name == ABOARD else _known(one.cost, f"{one.cost:,.0f}"))
+    row("charge over its limit", _crowded)
+    chosen = made.chosen
+    row("all running: worst zone", lambda one: _worst(made.held, system) if one is chosen else "not run")
+    row("one unit lost: worst zone", lambda one: _worst_lost(made, system) if one is chosen else "not run")
+    rows.append(["stands in the way", *(NOTHING if one.possible else _in_the_way(one, terms) for one in made.layouts)])
+    if any(one.short for one in made.layouts):
+        rows.append(["not carried", *(", ".join(one.short) or NOTHING for one in made.layouts)])
+    return plain_table("Layouts side by side", heads, rows)
+
+
+def _unit_count(layout: Layout) -> str:
+    count = str(sum(offer.count for offer in layout.offers))
+    if layout.plant is None:
+        return count
+    return f"{count} air handlers, {layout.plant.count} chiller" + ("s" if layout.plant.count > 1 else "")
+
+
+def nameplate(layout: Layout) -> float:
+    """Nameplates of what takes heat to the sea, net of their fans. [W]"""
+    if layout.plant is not None:
+        return layout.plant.count * layout.plant.unit.gross
+    return sum(offer.count * (offer.unit.gross - offer.unit.fan_power) for offer in layout.offers)
+
+
+def running_apparent(layout: Layout) -> float:
+    """Apparent power of everything running. [VA]"""
+    running = sum(offer.apparent for offer in layout.offers)
+    if layout.plant is not None:
+        unit = layout.plant.unit
+        running += layout.plant.current * unit.voltage * (3.0**0.5 if unit.phases == 3 else 1.0)
+    return running
+
+
+def _of(value: float, limit: float, name: str) -> str:
+    text = f"{value / 1e3:.1f}"
+    if not isfinite(limit):
+        return text
+    return f"{text} of {limit / 1e3:.1f} {name}" + (" EXCEEDED" if value > limit else "")
+
+
+def _known(value: float, text: str) -> str:
+    return text if isfinite(value) else "not in the catalogue"
+
+
+def _crowded(layout: Layout) -> str:
+    return ", ".join(f"{share:.1f} × in {room}" for room, share in layout.crowded.items()) or "nowhere"
+
+
+def _worst(held: Held | None, system: UnitSystem) -> str:
+    if held is None:
+        return NOTHING
+    name, above = held.worst
+    return "all held" if above <= HOLDS else f"{name} {difference(above, system)} above"
+
+
+def _worst_lost(made: Plan, system: UnitSystem) -> str:
+    if not made.lost:
+        return "not run"
+    return _worst(max(made.lost, key=lambda held: held.worst[1]), system)
+
+
+def _in_the_way(layout: Layout, terms: Terms) -> str:
+    if not layout.relaxed:
+        return "more than one limit, or no unit is large enough"
+    return "; ".join(f"{_limit(one.limit)} ({_worth(one.worth, terms)} without it)" for one in layout.relaxed)
+
+
+def _limit(name: str) -> str:
+    return "supply.shore" if name == "shore supply" else f"equipment.{name}"
+
+
+def _worth(worth: float, terms: Terms) -> str:
+    return {"cost": f"price {worth:,.0f}", "weight": f"{worth:,.0f} kg", "power": f"{worth / 1e3:.1f} kW"}[
+        terms.objective
+    ]
+
+
+def _ways_out(made: Plan) -> str:
+    ways = [(one.worth, one.limit, layout.name) for layout in made.layouts for one in layout.relaxed]
+    crowded = [layout.name for layout in made.layouts if layout.possible and layout.crowded]
+    text = ""
+    if ways:
+        worth, limit, name = min(ways)
+        text = f"Cheapest way out: lift {_limit(limit)} for {name} ({_worth(worth, made.resolved.terms)}). "
+    if crowded:
+        text += (
+            f"Above the limit of refrigerant in a room: {', '.join(crowded)}; give those rooms smaller or split units."
+        )
+    return text or "No single limit lifted lets her be served: look at the catalogue, the noise and the sizes allowed."
+
+
+def choice_line(made: Plan, chosen: Layout) -> str:
+    """What was chosen, by what, and whether that is proved."""
+    terms, choice = made.resolved.terms, chosen.choice
+    line = f"chosen: {chosen.name}, {LEAST[terms.objective]} among the layouts that can be built; its units are "
+    if choice is None or choice.optimal:
+        line += f"proved best of {choice.considered if choice else 0} offers within these terms"
+    else:
+        line += f"the best found of {choice.considered} offers after {LONGEST:.0f} s, "
+        line += f"at most {100.0 * choice.gap:.1f} % off the best"
+    if chosen.plant is not None:
+        plant = chosen.plant
+        line += (
+            f". Chillers are the {LEAST[terms.objective]} of the catalogue; their smallest stage of "
+            f"{100.0 * plant.smallest_stage:.0f} % needs {1e3 * plant.loop:.0f} L of water in the loop"
+        )
+    return line
+
+
+def chain_table(made: Plan, chosen: Layout, system: UnitSystem) -> object:
+    """Units of each group from nameplate to what they do aboard; factors that are 1 for all are left out."""
+    lines = [(", ".join(o.zones), o.unit.model, o.count, chain(made, o), o.demand.total, o) for o in chosen.offers]
+    chains = [line[3] for line in lines]
+    plant = chosen.plant
+    if plant is not None:
+        chains.append(plant_chain(made, plant.unit))
+    factors = [name for name in dict.fromkeys(s.name for steps in chains for s in steps[1:]) if _matters(name, chains)]
+    parts: UnitSystem = "us" if system == "us" else "si"
+    unit = units(POWER, parts)[0]
+    amounts = [f"{name}\n{unit}" for name in ("nameplate", "aboard", "load", "sensible\naboard", "sensible\nload")]
+    heads = ["zones", "unit", "count", amounts[0], *(f"× {name}".replace(" ", "\n", 2) for name in factors),
+             *amounts[1:], "margin"]  # fmt: skip
+
+    def cells(zones: str, model: str, count: int, steps: Sequence[Step]) -> list[str]:
+        by = {step.name: step.factor for step in steps}
+        given = [f"{by[name]:.3f}" if name in by else NOTHING for name in factors]
+        return [zones, model, str(count), *show(count * steps[0].total, POWER, parts), *given]
+
+    rows = []
+    for zones, model, count, steps, load, offer in lines:
+        numbers = (offer.total, load, offer.sensible, offer.demand.sensible)
+        rows.append(
+            [*cells(zones, model, count, steps), *(show(v, POWER, parts)[0] for v in numbers),
+             f"{100.0 * offer.margin:+.0f} %"]
+        )  # fmt: skip
+    if plant is not None:
+        first = cells("plant: all air handlers, fans, pipes", plant.unit.model, plant.count, chains[-1])
+        totals = [show(v, POWER, parts)[0] for v in (plant.capacity, plant.demand)]
+        rows.append([*first, *totals, NOTHING, NOTHING, f"{100.0 * (plant.capacity / plant.demand - 1.0):+.0f} %"])
+    return plain_table("Chosen units, from nameplate to what they do aboard", heads, rows, heads[2:])
+
+
+def _matters(name: str, chains: Sequence[Sequence[Step]]) -> bool:
+    return any(step.name == name and abs(step.factor - 1.0) > 5e-4 for steps in chains for step in steps[1:])
+
+
+def _sources(made: Plan, chosen: Layout) -> str:
+    chains = [chain(made, offer) for offer in chosen.offers]
+    if chosen.plant is not None:
+        chains.append(plant_chain(made, chosen.plant.unit))
+    sources = {step.name: step.source for steps in chains for step in steps[1:]}
+    acting = [f"{name} ({source})" for name, source in sources.items() if _matters(name, chains)]
+    idle = [name for name in sources if not _matters(name, chains)]
+    text = "factors: " + "; ".join(acting) if acting else "no factor differs from 1"
+    return text + (f". {', '.join(idle).capitalize()}: 1.000 throughout" if idle else "") + "."
+
+
+def charges(resolved: Resolved, offer: Offer) -> dict[str, str | float] | None:
+    """Refrigerant of one unit in the smallest room it can leak into, beside the practical limit; None without any."""
+    if not offer.unit.refrigerant or offer.unit.charge <= 0.0:
+        return None
+    volumes = {zone.name: zone.volume for zone in resolved.zones}
+    room = min(offer.zones, key=volumes.__getitem__)
+    row = by_name("refrigerants")[offer.unit.refrigerant]
+    density, limit = offer.unit.charge / volumes[room], float(row["practical_limit_kg_per_m3"])
+    return {
+        "refrigerant": offer.unit.refrigerant, "group": str(row["safety_group"]), "charge_kg": offer.unit.charge,
+        "room": room, "volume_m3": volumes[room], "kg_per_m3": density, "limit_kg_per_m3": limit,
+        "share_of_limit": density / limit,
+    }  # fmt: skip
+
+
+def charge_lines(made: Plan) -> list[str]:
+    """How near each refrigerant comes to its limit, in the room where it comes nearest."""
+    if made.chosen is None:
+        return []
+    if made.chosen.plant is not None:
+        unit = made.chosen.plant.unit
+        return [
+            f"refrigerant: {1e3 * unit.charge:.0f} g of {unit.refrigerant} in each chiller; the room it stands in is "
+            "not described, so that its limit is not checked"
+        ]
+    worst: dict[str, dict[str, str | float]] = {}
+    for offer in made.chosen.offers:
+        found = charges(made.resolved, offer)
+        if found is not None:
+            name = str(found["refrigerant"])
+            if name not in worst or found["share_of_limit"] > worst[name]["share_of_limit"]:  # type: ignore[operator]
+                worst[name] = found
+    return [
+        f"refrigerant: {name} ({one['group']}{', flammable' if one['group'] in FLAMMABLE else ''}) comes nearest to "
+        f"its limit in {one['room']}: {1e3 * float(one['charge_kg']):.0f} g in {one['volume_m3']:.1f} m³ is "
+        f"{one['kg_per_m3']:.3f} kg/m³ against {one['limit_kg_per_m3']:.3g} (EN 378-1:2016 annex C, from memory)"
+        for name, one in worst.items()
+    ]
+
+
+def holding_line(made: Plan, system: UnitSystem) -> str:
+    """Whether the chosen layout holds the design days, and which zone does not."""
+    if made.held is None:
+        return ""
+    if made.holds:
+        return (
+            f"with all units the design days are held, bow {made.heading:.0f}°: no zone is more than "
+            f"{difference(HOLDS, system)} above its setpoint"
+        )
+    short = sorted(((k, name) for name, k in made.held.above.items() if k > HOLDS), reverse=True)
+    return (
+        f"with all units the design days are NOT held, bow {made.heading:.0f}°: "
+        + ", ".join(f"{name} {difference(k, system)} above its setpoint" for k, name in short)
+        + "; its unit carries less than its load, or shares its air otherwise than the load falls"
+    )
+
+
+def lost_table(lost: Sequence[Held], system: UnitSystem) -> object:
+    """What becomes of the boat with each unit out of order."""
+    rows = []
+    for held in lost:
+        name, above = held.worst
+        hot = ", ".join(f"{zone} {temperature(held.operative[zone], system)}" for zone in held.stressed)
+        rows.append(
+            [held.lost or "", name, difference(above, system), temperature(held.air[name], system), hot or NOTHING]
+        )
+    heads = ["unit out of order", "worst zone", "above setpoint", "its air", "heat stress, operative"]
+    return plain_table("One unit lost, the rest running, design days", heads, rows, heads[2:4])
+
+
+def _survival(made: Plan) -> str:
+    stressed = sorted({zone for held in made.lost for zone in held.stressed})
+    asked = "survive_one_unit_lost was asked for: "
+    if not stressed:
+        return asked + f"no zone reaches {HEAT_STRESS:.0f} °C operative with any one unit lost"
+    return (
+        asked + f"NOT so, {', '.join(stressed)} reach {HEAT_STRESS:.0f} °C operative. The choice is not made anew for "
+        "it: ask for two smaller units there, or let neighbours share"
+    )
+
+
+def _models(chosen: Layout) -> list[Unit]:
+    models = {offer.unit.model: offer.unit for offer in chosen.offers}
+    if chosen.plant is not None:
+        models[chosen.plant.unit.model] = chosen.plant.unit
+    return list(models.values())

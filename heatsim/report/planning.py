@@ -1,0 +1,229 @@
+"""What `heatsim plan` does: layouts side by side, the chosen one, then plan.json and pictures."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from math import isfinite
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from heatsim.equipment.capacity import findings
+from heatsim.equipment.layouts import Layout
+from heatsim.equipment.plan import Plan, chain, plan, plant_chain
+from heatsim.equipment.selection import Offer
+from heatsim.errors import Fault, HeatsimError
+from heatsim.report.amounts import UnitSystem
+from heatsim.report.output import refuse, staged
+from heatsim.report.plan_page import CAUTIONS, charges, nameplate, print_plan, running_apparent
+from heatsim.report.plan_pictures import PICTURES, plan_drawings
+from heatsim.report.worker import Worker, result_or_here
+from heatsim.scenario.resolved import HOUR_BY_HOUR
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from heatsim.equipment.capacity import Step
+    from heatsim.equipment.holding import Held
+    from heatsim.scenario.model import Scenario
+
+FILE = "plan.json"
+
+
+def run_plan(
+    file: Path,
+    out: Path | None,
+    changes: Sequence[str],
+    units: UnitSystem | None,
+    *,
+    force: bool,
+    pictures: bool,
+    console: Console | None,
+    emit: Callable[[dict[str, Any]], None] | None,
+) -> None:
+    """Plan the equipment of a scenario file, print the choice, write it into `out`.
+
+    `units` None takes those of the file's `report` part.
+    """
+    from heatsim.report.pictures import prepare_drawing
+    from heatsim.scenario.reading import read
+    from heatsim.scenario.resolve import resolve
+
+    scenario = read(file, changes)
+    _plannable(scenario, file)
+    system: UnitSystem = units or scenario.report.units
+    pictures = pictures and out is not None
+    if out is not None:
+        refuse(out, [FILE, *(PICTURES if pictures else ())], force)
+    with Worker(pictures) as worker:
+        worker.submit(prepare_drawing)
+        made = plan(resolve(scenario))
+        drawings = plan_drawings(made, system) if pictures else []
+        begun = [worker.submit(drawing.png) for drawing in drawings]
+        if console is not None:
+            with suppress(BrokenPipeError, SystemExit):  # a closed pipe ends the table, not the run
+                print_plan(console, made, system)
+        summary = summarise(made) | {"overrides": list(changes)}
+        if emit is not None:
+            emit(summary)
+        if out is None:
+            return
+        with staged(out, force) as work:
+            (work / FILE).write_text(json.dumps(summary, indent=1, allow_nan=False), encoding="utf-8")
+            for drawing, future in zip(drawings, begun, strict=True):
+                (work / drawing.file).write_bytes(result_or_here(future, drawing.png))
+    if console is not None and not console.quiet:
+        console.print(f"written to {out}: " + ", ".join(sorted(p.name for p in out.iterdir() if p.is_file())))
+
+
+def _plannable(scenario: Scenario, file: Path) -> None:
+    """Refuse what no plan is made of: another basis, or a year, whose hours are not design days."""
+    if scenario.basis != HOUR_BY_HOUR:
+        raise HeatsimError(
+            Fault(
+                "equipment is planned from hourly loads", str(file), path="basis", value=scenario.basis,
+                remedy="Leave basis out; its loads by the ship standard come with heatsim loads",
+            )
+        )  # fmt: skip
+    if scenario.climate.weather_file is not None:
+        raise HeatsimError(
+            Fault(
+                "equipment is planned on design days, not on a weather year", str(file), path="climate.weather_file",
+                value=str(scenario.climate.weather_file), remedy="Leave weather_file out for heatsim plan",
+            )
+        )  # fmt: skip
+
+
+def summarise(made: Plan) -> dict[str, Any]:
+    """A plan as plain JSON values, SI with the unit in each name; what is not known or without limit is null."""
+    n, terms = made.needs, made.resolved.terms
+    limits = {
+        "objective": terms.objective,
+        "margins": dict(terms.margins),
+        "shore_VA": terms.shore,
+        "generator_W": terms.generator,
+        "frequency_Hz": terms.frequency,
+        "apart": terms.apart,
+        "together": terms.together,
+        "group_size": terms.group_size,
+        "largest_size_m": terms.largest,
+        "largest_oversize": terms.largest_oversize,
+        "largest_drift_K": terms.largest_drift,
+        "cabin_noise_dBA": terms.cabin_noise,
+        "fouling": terms.fouling,
+        "water_flow": terms.water_flow,
+        "duct_gain": terms.duct_gain,
+        "survive_one_unit_lost": terms.survive_one_unit_lost,
+    }
+    needed = {
+        name: {
+            "peak_W": n.total[..., i].max(), "sensible_peak_W": n.sensible[..., i].max(),
+            "heating_W": n.heating[i], "entering_air_degC": n.temperature[i],
+        }
+        for i, name in enumerate(n.zones)
+    }  # fmt: skip
+    units = {} if made.chosen is None else {offer.unit.model: offer.unit for offer in made.chosen.offers}
+    value = {
+        "title": made.resolved.name,
+        "catalogue": made.resolved.catalogue or "shipped with heatsim: invented units and prices",
+        "terms": limits,
+        "needs": {"block_W": n.block, "sea_degC": n.sea, "zones": needed},
+        "layouts": [_layout(made, layout) for layout in made.layouts],
+        "chosen": None if made.chosen is None else made.chosen.name,
+        "units": [] if made.chosen is None else [_offer(made, offer) for offer in made.chosen.offers],
+        "plant": _plant(made),
+        "heading_deg": made.heading,
+        "holds": made.holds,
+        "all_running": None if made.held is None else _held(made.held),
+        "one_lost": [_held(held) for held in made.lost],
+        "findings": [vars(finding) for unit in units.values() for finding in findings(unit)],
+        "cautions": list(CAUTIONS),
+    }
+    plain: dict[str, Any] = _plain(value)
+    return plain
+
+
+def _layout(made: Plan, layout: Layout) -> dict[str, Any]:
+    choice = layout.choice
+    able = layout.possible
+    return {
+        "name": layout.name,
+        "possible": able,
+        "units": sum(offer.count for offer in layout.offers) + (layout.plant.count if layout.plant else 0),
+        "nameplate_W": nameplate(layout) if able else None,
+        "corrected_W": layout.capacity if able else None,
+        "margin": layout.margin if able else None,
+        "drift_K": layout.drifts,
+        "running_W": layout.power if able else None,
+        "running_VA": running_apparent(layout) if able else None,
+        "starting_VA": layout.start_apparent if able else None,
+        "weight_kg": layout.weight if able else None,
+        "price": layout.cost if able else None,
+        "charge_over_limit": layout.crowded,
+        "zones_not_carried": layout.short,
+        "proved_best": None if choice is None else choice.optimal,
+        "gap": None if choice is None else choice.gap,
+        "offers_considered": None if choice is None else choice.considered,
+        "stands_in_the_way": [{"limit": one.limit, "worth_without": one.worth} for one in layout.relaxed],
+    }
+
+
+def _offer(made: Plan, offer: Offer) -> dict[str, Any]:
+    return {
+        "zones": offer.zones,
+        "model": offer.unit.model,
+        "count": offer.count,
+        "air_shares": list(offer.demand.shares),
+        "demand_W": offer.demand.total,
+        "sensible_demand_W": offer.demand.sensible,
+        "corrected_W": offer.total,
+        "sensible_corrected_W": offer.sensible,
+        "margin": offer.margin,
+        "running_W": offer.power,
+        "running_A": offer.current,
+        "charge": charges(made.resolved, offer),
+        "one_unit": _links(chain(made, offer)),
+    }
+
+
+def _plant(made: Plan) -> dict[str, Any] | None:
+    if made.chosen is None or made.chosen.plant is None:
+        return None
+    plant = made.chosen.plant
+    return {
+        "model": plant.unit.model,
+        "count": plant.count,
+        "demand_W": plant.demand,
+        "corrected_W": plant.capacity,
+        "running_W": plant.power,
+        "smallest_stage": plant.smallest_stage,
+        "loop_water_m3": plant.loop,
+        "one_unit": _links(plant_chain(made, plant.unit)),
+    }
+
+
+def _links(steps: Sequence[Step]) -> list[dict[str, Any]]:
+    return [{"step": s.name, "capacity_W": s.total, "factor": s.factor, "source": s.source} for s in steps]
+
+
+def _held(held: Held) -> dict[str, Any]:
+    return {
+        "lost": held.lost,
+        "highest_air_degC": held.air,
+        "highest_operative_degC": held.operative,
+        "above_setpoint_K": held.above,
+        "heat_stress": held.stressed,
+    }
+
+
+def _plain(value: Any) -> Any:
+    """Values that JSON knows: no arrays' numbers, and null for what is neither finite nor a number."""
+    if isinstance(value, dict):
+        return {str(key): _plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    if value is None or isinstance(value, str | bool | int):
+        return value
+    number = float(value)
+    return number if isfinite(number) else None
