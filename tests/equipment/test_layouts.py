@@ -16,12 +16,14 @@ from heatsim.equipment.plan import Plan, chain, plan
 from heatsim.scenario.reading import read_text
 from heatsim.scenario.resolved import Resolved
 from heatsim.scenario.starters import demo
+from heatsim.scenario.terms import Installed
 
 
 @pytest.fixture(scope="module")
 def boat() -> Resolved:
     resolved = resolve(read_text(demo("dunlin-11")))
-    return replace(resolved, place=replace(resolved.place, headings=(120.0,)))
+    terms = replace(resolved.terms, installed=())  # what is aboard has a test of its own
+    return replace(resolved, place=replace(resolved.place, headings=(120.0,)), terms=terms)
 
 
 @pytest.fixture(scope="module")
@@ -110,10 +112,8 @@ def test_drift_by_hand() -> None:
 
 def test_what_is_aboard(boat: Resolved, made: Plan) -> None:
     """A unit on one zone of three: its zone is judged, the others are short."""
-    text = demo("dunlin-11").replace(
-        "supply:", "equipment:\n  existing: [{name: saloon unit, zones: [saloon], capacity: 12 kBtu/h}]\nsupply:", 1
-    )
-    aboard = resolve(read_text(text))
+    unit = Installed("saloon unit", ("saloon",), 3517.0, None)
+    aboard = replace(boat, terms=replace(boat.terms, installed=(unit,)))
     found = layouts(aboard, made.needs, _units(), zone_conductance(boat, made.needs.zones))
     assert found[0].name == ABOARD
     assert set(found[0].short) >= {"forward cabin", "aft cabin"}
