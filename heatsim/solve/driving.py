@@ -103,7 +103,7 @@ class Driven:
         for r, these, _ in self._groups:
             by_mode, by_heat = self.course.watched[r]
             rows[these] += self._z[these] @ by_mode.T + self._heat[these] @ by_heat.T
-        return rows
+        return np.asarray(rows)
 
     def step(self, heat: Array) -> None:
         """Carry all runs over one step with constant heat, (run, zone)."""
@@ -117,4 +117,4 @@ class Driven:
 
     def state(self) -> Array:
         """Temperatures (or humidity ratios) of the massive nodes now, (run, massive node)."""
-        return physical(self.operators, self._z, self._current)
+        return np.asarray(physical(self.operators, self._z, self._current))

@@ -1,0 +1,174 @@
+"""The proof: a plan's units run minute by minute on the hot and the humid day, with thermostats, starts and wet coils.
+
+Each layout runs three times a day: settled (a day to settle, then the day that counts), baked (a closed boat in the
+sun, everything switched on at a given hour) and at full capacity all day, which shows at what temperature each zone
+floats. All runs of a boat go through the same operators as one batch. Sea water pumps are not part of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from heatsim.equipment.baked import DesignDays, baked, controls, design_days
+from heatsim.equipment.layouts import Layout
+from heatsim.equipment.record import BAKED, FULL, Log, Record, Run, Start
+from heatsim.equipment.running import Fleet, Working, fleet
+from heatsim.equipment.summary import cautions, summary
+from heatsim.equipment.surface import surfaces
+from heatsim.equipment.thermostat import Thermostat
+from heatsim.equipment.wet_coil import PartLoad
+from heatsim.errors import Fault, Finding, HeatsimError
+from heatsim.loads.line import Line, one_blas_thread
+from heatsim.scenario.resolved import Resolved
+from heatsim.solve.driving import Driven
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+Array = npt.NDArray[np.float64]
+Indices = npt.NDArray[np.int64]
+Fan = Literal["continuous", "cycling"]
+
+STARTS: tuple[Start, ...] = ("settled", "baked", "full")
+NO_SETPOINT = -60.0
+"""[°C] Of a thermostat that never switches off."""
+USUAL, TYPICAL = Thermostat(), PartLoad()
+AFTERNOON = 15.0
+"""[h] At which a baked boat is switched on."""
+
+
+@dataclass(frozen=True)
+class Proof:
+    """A proof: one data set with dimensions run, zone, unit and time, and the cautions that belong to it.
+
+    See `proof.summary` for its variables. `time` counts minutes from each run's start, whose clock is `start_minute`.
+    """
+
+    data: xr.Dataset
+    cautions: tuple[Finding, ...]
+
+    def of(self, layout: str, start: Start = "settled") -> xr.Dataset:
+        """The runs of one layout from one kind of start, one for each day."""
+        chosen = (self.data["layout"].values == layout) & (self.data["start"].values == start)
+        return self.data.isel(run=np.flatnonzero(chosen))
+
+
+def prove(
+    resolved: Resolved,
+    layouts: Layout | Sequence[Layout],
+    heading: float,
+    *,
+    fan: Fan = "continuous",
+    step: float = 60.0,
+    hour: float = AFTERNOON,
+    thermostat: Thermostat = USUAL,
+    part_load: PartLoad = TYPICAL,
+    starts: Sequence[Start] = STARTS,
+    line: Line | None = None,
+) -> Proof:
+    """Run layouts of one boat minute by minute on its hot and humid day.
+
+    Parameters
+    ----------
+    resolved : Resolved
+    layouts : Layout or sequence of Layout
+        Impossible ones are left out.
+    heading : float
+        True bearing of the bow. [°]
+
+    Other Parameters
+    ----------------
+    fan : {"continuous", "cycling"}
+        Whether fans run on while the compressor pauses.
+    step : float
+        [s] Goes into 900 s.
+    hour : float
+        Clock at which a baked boat is switched on. [h]
+    thermostat : Thermostat
+    part_load : PartLoad
+    starts : sequence of {"settled", "baked", "full"}
+    line : Line, optional
+        Of the design days at this heading in steps of 900 s, such as `holding.Reruns.line`; made here unless given.
+
+    Returns
+    -------
+    Proof
+
+    Raises
+    ------
+    HeatsimError
+        Where no layout is possible, or the step does not fit.
+    """
+    able = [one for one in ([layouts] if isinstance(layouts, Layout) else layouts) if one.possible and one.offers]
+    if not able:
+        rule = "nothing can be proved without a possible layout"
+        raise HeatsimError(Fault(rule, path="layouts", remedy="Relax one of the limits that the plan names"))
+    with one_blas_thread():
+        days = design_days(resolved, heading, step, line)
+        runs, chosen, which = _runs(able, days, starts, hour)
+        record, units = _carry(days, runs, chosen, which, fan == "continuous", step, hour, thermostat, part_load)
+    data = summary(days, runs, units, record, which, step, thermostat)
+    return Proof(data, cautions(data))
+
+
+def _runs(
+    layouts: Sequence[Layout], days: DesignDays, starts: Sequence[Start], hour: float
+) -> tuple[list[Run], list[Layout], Indices]:
+    """Every run, its layout, and which day it is."""
+    runs, chosen, which = [], [], []
+    begin = round(hour / 24.0 * days.steps) % days.steps
+    for layout in layouts:
+        for i, day in enumerate(days.days):
+            for start in starts:
+                first, counted = (begin, 0) if start == BAKED else (0, days.steps)
+                runs.append(Run(layout.name, day.kind, start, first, counted))
+                chosen.append(layout)
+                which.append(i)
+    return runs, chosen, np.array(which)
+
+
+def _carry(
+    days: DesignDays, runs: list[Run], layouts: list[Layout], which: Indices, always: bool, step: float, hour: float,
+    thermostat: Thermostat, part_load: PartLoad,
+) -> tuple[Record, Fleet]:  # fmt: skip
+    """Step the whole batch over its day to settle and the day that counts."""
+    zones, day = len(days.line.zones), days.steps
+    seas = [float(days.weathers[i].sea.mean()) for i in which]
+    units = fleet(layouts, seas, days.line.zones)
+    terms = days.resolved.terms
+    tables = surfaces(units.kinds, terms, days.weathers[0].pressure)
+    working = Working(units, tables, thermostat, part_load, terms.duct_gain, always, step)
+    steps = max(run.counted for run in runs) + day
+    first, counted = np.array([run.first for run in runs]), np.array([run.counted for run in runs])
+    full = np.array([run.start == FULL for run in runs])[:, None]
+    heat_state, wet_state = _start(days, runs, which, hour)
+    heat = Driven(days.operators, days.heat, heat_state, which, first, steps)
+    wet = Driven(days.moisture_operators, days.moisture, wet_state, which, first, steps)
+    setpoint, allowed = controls(days)
+    origin = days.origin[which][:, None]
+    log = Log(units, len(runs), zones, day, counted)
+    for k in range(steps):
+        clock = (first + k) % day
+        reading, ratio = heat.reading(), wet.reading() + origin
+        air, read = reading[:, :zones], reading[:, 2 * zones :]
+        log.open(k, air, reading[:, zones : 2 * zones], read, ratio, working)
+        flows = working.step(air, ratio, read, np.where(full, NO_SETPOINT, setpoint[clock]), allowed[clock])
+        q, vapour = working.to_zones(zones)
+        heat.step(q)
+        wet.step(vapour)
+        log.close(k, flows, q, vapour, working)
+    return log.record(step), units
+
+
+def _start(days: DesignDays, runs: list[Run], which: Indices, hour: float) -> tuple[Array, Array]:
+    heat, wet = days.settled[0][which].copy(), days.settled[1][which].copy()
+    hot = np.array([run.start == BAKED for run in runs])
+    if hot.any():
+        baked_heat, baked_wet = baked(days, hour)
+        heat[hot], wet[hot] = baked_heat[which[hot]], baked_wet[which[hot]]
+    return heat, wet

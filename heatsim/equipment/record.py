@@ -1,0 +1,127 @@
+"""What a batch of runs does, collected step by step: traces, courses and sums of each run's day that counts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from heatsim.equipment.running import Fleet, Flows, Working
+
+Array = npt.NDArray[np.float64]
+Indices = npt.NDArray[np.int64]
+Start = Literal["settled", "baked", "full"]
+
+SETTLED, BAKED, FULL = "settled", "baked", "full"
+FIELDS = (
+    "sensible", "moisture", "vapour_heat", "coil", "compressor", "fan", "duct", "drained", "drained_heat", "condensed",
+    "running", "started", "stopped_by_itself", "current",
+)  # fmt: skip
+"""Of `running.Flows`, as they are summed over the day that counts."""
+
+
+@dataclass(frozen=True)
+class Run:
+    """One layout on one day from one kind of start; the day that counts begins with step `counted`."""
+
+    layout: str
+    day: str
+    start: Start
+    first: int
+    counted: int
+
+
+@dataclass(frozen=True)
+class Record:
+    """What a batch did on each run's day that counts.
+
+    Traces (run, step, zone); courses (run, step) of power [W] and current [A], (unit, step) of stages. Sums over the
+    day in J, kg and s: by name in `units` (unit,), heat and vapour brought to rooms (run, zone), the energy that the
+    plant takes (run,).
+    `stored` is water [kg] and its heat [J] on coils at the day's start and end, each (2, unit).
+    """
+
+    air: Array
+    operative: Array
+    reading: Array
+    humidity_ratio: Array
+    power: Array
+    current: Array
+    start_current: Array
+    stage: Array
+    units: dict[str, Array]
+    heat: Array
+    vapour: Array
+    plant: Array
+    stored: tuple[Array, Array]
+
+
+class Log:
+    """Collects what a batch does, each run from its own first counted step on."""
+
+    def __init__(self, units: Fleet, runs: int, zones: int, day: int, counted: Indices) -> None:
+        self.units, self.day, self.counted, self.of_unit = units, day, counted, counted[units.run]
+        count = len(units.run)
+        self.traces = np.empty((4, runs, day, zones))
+        self.courses = np.empty((3, runs, day))
+        self.stage = np.empty((count, day))
+        self.sums = np.zeros((len(FIELDS), count))
+        self.given, self.plant = np.zeros((2, runs, zones)), np.zeros(runs)
+        self.stored = np.zeros((2, 2, count))
+        self.starting = units.of_kinds([kind.unit.start_current for kind in units.kinds])
+
+    def open(self, k: int, air: Array, operative: Array, read: Array, ratio: Array, working: Working) -> None:
+        """Note how things are as step `k` begins."""
+        runs, at = self._counting(self.counted, k)
+        for trace, values in zip(self.traces, (air, operative, read, ratio), strict=True):
+            trace[runs, at] = values[runs]
+        fresh = self.of_unit == k
+        if fresh.any():
+            self.stored[0][:, fresh] = working.water[fresh], working.water_heat[fresh]
+
+    def close(self, k: int, flows: Flows, heat: Array, vapour: Array, working: Working) -> None:
+        """Add what the step brought."""
+        runs, at = self._counting(self.counted, k)
+        chosen, place = self._counting(self.of_unit, k)
+        self.sums[:, chosen] += np.array(flows)[:, chosen]
+        self.given[0][runs] += heat[runs]
+        self.given[1][runs] += vapour[runs]
+        u, part = self.units, working.plant_part(flows.coil)
+        self.plant[runs] += (u.plant_power * part)[runs]
+        current = np.bincount(u.run, flows.current, len(part)) + u.plant_current * part
+        surge = np.zeros(len(part))
+        np.maximum.at(surge, u.run, flows.started * (self.starting - flows.current))
+        power = np.bincount(u.run, flows.compressor + flows.fan, len(part)) + u.plant_power * part
+        for course, values in zip(self.courses, (power, current, current + surge), strict=True):
+            course[runs, at] = values[runs]
+        self.stage[chosen, place] = (working.thermostats.stage * flows.running)[chosen]
+        done = self.of_unit + self.day - 1 == k
+        if done.any():
+            self.stored[1][:, done] = working.water[done], working.water_heat[done]
+
+    def _counting(self, counted: Indices, k: int) -> tuple[Indices, Indices]:
+        """Which of them count at step `k`, and the place of it in their day."""
+        chosen = np.flatnonzero((k >= counted) & (k < counted + self.day))
+        return chosen, k - counted[chosen]
+
+    def record(self, step: float) -> Record:
+        """All of it, sums in J, kg and s."""
+        air, operative, reading, humidity_ratio = self.traces
+        power, current, start_current = self.courses
+        return Record(
+            air=air,
+            operative=operative,
+            reading=reading,
+            humidity_ratio=humidity_ratio,
+            power=power,
+            current=current,
+            start_current=start_current,
+            stage=self.stage,
+            units=dict(zip(FIELDS, step * self.sums, strict=True)),
+            heat=step * self.given[0],
+            vapour=step * self.given[1],
+            plant=step * self.plant,
+            stored=(self.stored[0], self.stored[1]),
+        )
