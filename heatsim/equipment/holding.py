@@ -83,6 +83,14 @@ class Reruns:
               for values in (air, operative, above)),
         )  # fmt: skip
 
+    def block(self) -> float:
+        """Largest simultaneous sensible and latent load of all cooled zones with unlimited plant. [W]"""
+        with one_blas_thread():
+            parts = [hours(self.line, s) for s in solve_days(self.line, np.array(self.resolved.place.headings))]
+        cooled = [self.line.zones.index(zone.name) for zone in self.resolved.zones if zone.control is not None]
+        sums = [(part.sensible_cooling + part.latent_cooling)[..., cooled].sum(axis=-1).max() for part in parts]
+        return float(max(sums))
+
 
 def _limited(resolved: Resolved, layout: Layout, lost: Offer | None) -> tuple[Zone, ...]:
     """Zones with their share of their unit's sensible capacity as their limit."""
