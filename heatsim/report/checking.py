@@ -93,6 +93,10 @@ def _signed(value: float, system: UnitSystem) -> list[str]:
     return [text.lstrip("-") if not text.strip("-0.") else ("+" if value > 0 else "") + text for text in texts]
 
 
+def _degrees(celsius: float, system: UnitSystem) -> str:
+    return f"{celsius * 1.8 + 32.0:.0f}" if system == "us" else f"{celsius:.1f}"
+
+
 def print_comparison(console: Console, result: Comparison, system: UnitSystem) -> None:
     """Inputs that differ, then zones."""
     first, second = result.names
@@ -106,7 +110,7 @@ def print_comparison(console: Console, result: Comparison, system: UnitSystem) -
     if len(result.inputs) > MOST_INPUTS:
         console.print(f"and {len(result.inputs) - MOST_INPUTS} more (all with --json)")
     heads = ["day", "zone", *_both("first", system), *_both("second", system), *_both("change", system), "at",
-             "warmest °C", "mostly by"]  # fmt: skip
+             "warmest °F" if system == "us" else "warmest °C", "mostly by"]  # fmt: skip
     parts: UnitSystem = "us" if system == "us" else "si"
     unit = units(POWER, parts)[0]
     rows = []
@@ -115,7 +119,7 @@ def print_comparison(console: Console, result: Comparison, system: UnitSystem) -
             [
                 change.day, change.zone, *show(change.first, POWER, system), *show(change.second, POWER, system),
                 *_signed(change.second - change.first, system), f"{change.first_hour} → {change.second_hour}",
-                f"{change.first_warmest:.1f} → {change.second_warmest:.1f}",
+                " → ".join(_degrees(warmest, system) for warmest in (change.first_warmest, change.second_warmest)),
                 ", ".join(f"{label_of(name)} {_signed(value, parts)[0]} {unit}" for name, value in change.causes),
             ]
         )  # fmt: skip
