@@ -93,8 +93,8 @@ class Surfaces:
 
 def _between(place: Array, points: int) -> tuple[Indices, Array]:
     """The grid point below, and the share of the one above."""
-    place = np.clip(place, 0.0, points - 1 - 1e-9)
-    below = place.astype(np.int64)
+    place = np.clip(place, 0.0, points - 1)
+    below = np.minimum(place.astype(np.int64), points - 2)
     return below, place - below
 
 
