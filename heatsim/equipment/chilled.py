@@ -10,12 +10,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from heatsim.equipment.capacity import chiller
 from heatsim.equipment.catalogue import Unit
-from heatsim.equipment.needs import Needs
-from heatsim.equipment.selection import Bench, Offer, value_of
+from heatsim.equipment.selection import Bench, Offer
 from heatsim.scenario.terms import Terms
+
+Array = npt.NDArray[np.float64]
 
 PIPE_GAIN = 0.03
 """[-] Of the load that pump and pipes add (assumed)."""
@@ -54,15 +56,18 @@ class Plant:
         return self.count * self.unit.weight
 
 
-def plant_for(bench: Bench, handlers: Sequence[Offer], needs: Needs, terms: Terms) -> Plant | None:
+def plant_for(bench: Bench, handlers: Sequence[Offer], terms: Terms, coil: Array | None = None) -> Plant | None:
     """The chillers of least worth that carry all air handlers' largest simultaneous load; None where none do.
 
     Parameters
     ----------
     handlers : air handlers chosen, one or more a zone
+    coil : (case, hour) array, optional
+        Load of coils for outdoor air beside them. [W]
     """
     fans = sum(o.count * o.unit.fan_power for o in handlers)
-    demand = (1.0 + PIPE_GAIN) * (needs.block / (1.0 - terms.duct_gain) + fans)
+    rooms = bench.needs.total.sum(axis=-1) / (1.0 - terms.duct_gain)
+    demand = (1.0 + PIPE_GAIN) * (float((rooms if coil is None else rooms + coil).max()) + fans)
     best: Plant | None = None
     for unit in bench.units:
         if unit.kind != "chiller":
@@ -83,8 +88,3 @@ def plant_for(bench: Bench, handlers: Sequence[Offer], needs: Needs, terms: Term
 
 def _worth(plant: Plant, terms: Terms) -> float:
     return {"cost": plant.cost, "weight": plant.weight, "power": plant.power}[terms.objective]
-
-
-def handler_worth(handlers: Sequence[Offer], terms: Terms) -> float:
-    """What the air handlers add to the objective."""
-    return float(sum(value_of(offer, terms.objective) for offer in handlers))

@@ -15,6 +15,7 @@ import numpy.typing as npt
 from heatsim.equipment.catalogue import Unit
 from heatsim.equipment.chilled import Plant, plant_for
 from heatsim.equipment.drift import drift
+from heatsim.equipment.fresh_air import Treated, treat
 from heatsim.equipment.needs import Needs, adjacent, connected_groups, own, shared
 from heatsim.equipment.selection import Bench, Choice, Offer, Relaxation, choose, offers_for, relaxations, value_of
 from heatsim.errors import Fault, HeatsimError
@@ -25,6 +26,9 @@ from heatsim.tables.loader import by_name
 Array = npt.NDArray[np.float64]
 
 ONE, EACH, GROUPS, CENTRAL, ABOARD = "one unit", "one a zone", "groups", "central plant", "installed"
+TREATED = "central, treated air"
+"""A central plant whose outdoor air goes through a coil of its own first: compared, not chosen, because the reruns that
+show what a layout holds do not treat air yet."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +46,7 @@ class Layout:
     crowded: dict[str, float] = field(default_factory=dict)
     relaxed: tuple[Relaxation, ...] = ()
     short: tuple[str, ...] = ()
+    treated: Treated | None = None
 
     @property
     def offers(self) -> tuple[Offer, ...]:
@@ -51,7 +56,7 @@ class Layout:
     @property
     def possible(self) -> bool:
         """Whether there is a choice at all."""
-        return self.choice is not None and (self.name != CENTRAL or self.plant is not None)
+        return self.choice is not None and (self.name not in (CENTRAL, TREATED) or self.plant is not None)
 
     @property
     def capacity(self) -> float:
@@ -61,17 +66,18 @@ class Layout:
     @property
     def power(self) -> float:
         """Electrical input with everything running. [W]"""
-        return sum(o.power for o in self.offers) + (self.plant.power if self.plant else 0.0)
+        fresh = self.treated.fan_power if self.treated else 0.0
+        return sum(o.power for o in self.offers) + (self.plant.power if self.plant else 0.0) + fresh
 
     @property
     def cost(self) -> float:
         """Price of all units."""
-        return sum(o.cost for o in self.offers) + (self.plant.cost if self.plant else 0.0)
+        return sum(o.cost for o in self.offers) + sum(one.cost for one in (self.plant, self.treated) if one)
 
     @property
     def weight(self) -> float:
         """Of all units. [kg]"""
-        return sum(o.weight for o in self.offers) + (self.plant.weight if self.plant else 0.0)
+        return sum(o.weight for o in self.offers) + sum(one.weight for one in (self.plant, self.treated) if one)
 
     @property
     def start_apparent(self) -> float:
@@ -125,6 +131,9 @@ def layouts(resolved: Resolved, n: Needs, units: Iterable[Unit], conductance: Ar
         relaxed = () if choice is not None else tuple(relaxations(terms, solve))
         found.append(_finished(Layout(name, choice, relaxed=relaxed), resolved, n, conductance))
     found.append(_finished(_central(resolved, n, units), resolved, n, conductance))
+    treated = treat(n, resolved, units)
+    if treated is not None:
+        found.append(_finished(_central(resolved, n, units, treated), resolved, n, conductance))
     if resolved.terms.installed:
         found.insert(0, _finished(_installed(resolved, n, units), resolved, n, conductance))
     return found
@@ -132,7 +141,9 @@ def layouts(resolved: Resolved, n: Needs, units: Iterable[Unit], conductance: Ar
 
 def best(found: Sequence[Layout], terms: Terms) -> Layout | None:
     """The layout of least worth among those that a yard may build: no charge above its limit, nothing short."""
-    able = [one for one in found if one.possible and not one.crowded and not one.short and one.name != ABOARD]
+    able = [
+        one for one in found if one.possible and not one.crowded and not one.short and one.name not in (ABOARD, TREATED)
+    ]
     worth = {"cost": lambda one: one.cost, "weight": lambda one: one.weight, "power": lambda one: one.power}
     return min(able, key=worth[terms.objective], default=None)
 
@@ -145,18 +156,19 @@ def _drifts(n: Needs, conductance: Array, group: Sequence[str]) -> float:
     return float(np.abs(drift(n, conductance, zones, shared(n, zones).shares)).max())
 
 
-def _central(resolved: Resolved, n: Needs, units: Sequence[Unit]) -> Layout:
-    terms = resolved.terms
-    bench = Bench(units, n, terms)
-    groups = [(zone,) for zone in n.zones]
-    handlers = offers_for(bench, groups, resolved, kinds=("air handler",))
+def _central(resolved: Resolved, n: Needs, units: Sequence[Unit], treated: Treated | None = None) -> Layout:
+    """A central plant, with outdoor air treated apart where that is given."""
+    terms, name = resolved.terms, CENTRAL if treated is None else TREATED
+    rest = n if treated is None else treated.needs
+    bench = Bench(units, rest, terms)
+    handlers = offers_for(bench, [(zone,) for zone in n.zones], resolved, kinds=("air handler",))
     choice = choose(handlers, n.zones, terms)
     if choice is None:
-        return Layout(CENTRAL, None)
-    plant = plant_for(bench, choice.offers, n, terms)
+        return Layout(name, None)
+    plant = plant_for(bench, choice.offers, terms, None if treated is None else treated.coil)
     if plant is not None and _kva(plant.unit, plant.current) + sum(o.apparent for o in choice.offers) > terms.shore:
-        return Layout(CENTRAL, None, relaxed=(Relaxation("shore supply", plant.cost),))
-    return Layout(CENTRAL, choice, plant)
+        return Layout(name, None, relaxed=(Relaxation("shore supply", plant.cost),))
+    return Layout(name, choice, plant, treated=treated)
 
 
 def _installed(resolved: Resolved, n: Needs, units: Sequence[Unit]) -> Layout:

@@ -7,7 +7,7 @@ needs, each hour, the largest of zone load over air share; with the best shares 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -34,7 +34,7 @@ class Needs:
 
     `sensible` and `latent` (case, hour, zone) W: a case is one design day at one heading, named in `cases`.
     `temperature` and `humidity_ratio` (zone,) are those of the air a unit takes in, `sea` the warmest of the days.
-    `heating` (zone,) is the largest heating of all days.
+    `heating` (zone,) is the largest heating of all days; the outdoor air's state is (case, hour).
     """
 
     zones: tuple[str, ...]
@@ -45,6 +45,8 @@ class Needs:
     temperature: Array
     humidity_ratio: Array
     sea: float
+    outdoor_temperature: Array = field(default_factory=lambda: np.zeros((0, 0)))
+    outdoor_humidity_ratio: Array = field(default_factory=lambda: np.zeros((0, 0)))
 
     @property
     def total(self) -> Array:
@@ -94,7 +96,17 @@ def needs(loads: xr.Dataset, resolved: Resolved) -> Needs:
         temperature=temperature,
         humidity_ratio=np.asarray(moist_air.humidity_ratio(temperature, limit)),
         sea=float(part["sea_temperature"].values.max()),
+        outdoor_temperature=_outdoors(part, "outdoor_temperature"),
+        outdoor_humidity_ratio=_outdoors(part, "outdoor_humidity_ratio"),
     )
+
+
+def _outdoors(part: xr.Dataset, name: str) -> Array:
+    """A course of the weather, (case, hour)."""
+    course = part[name]
+    if "day" not in course.dims:
+        course = course.expand_dims(day=part["day"])
+    return np.repeat(np.asarray(course.transpose("day", "time").values, dtype=float), part.sizes["heading"], axis=0)
 
 
 @dataclass(frozen=True)

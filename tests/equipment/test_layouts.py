@@ -9,8 +9,9 @@ import pytest
 
 from heatsim import resolve, simulate
 from heatsim.equipment.drift import drift, zone_conductance
+from heatsim.equipment.fresh_air import fresh_flows, treat
 from heatsim.equipment.holding import STEP, Reruns
-from heatsim.equipment.layouts import ABOARD, CENTRAL, EACH, ONE, layouts
+from heatsim.equipment.layouts import ABOARD, CENTRAL, EACH, ONE, TREATED, layouts
 from heatsim.equipment.needs import shared
 from heatsim.equipment.plan import Plan, chain, plan
 from heatsim.scenario.reading import read_text
@@ -140,3 +141,23 @@ def test_refrigerant_in_the_smallest_room(boat: Resolved, made: Plan) -> None:
     each = next(one for one in found if one.name == EACH)
     assert each.crowded
     assert all(share > 1.0 for share in each.crowded.values())
+
+
+def test_outdoor_air_treated_once(boat: Resolved, made: Plan) -> None:
+    """What rooms no longer carry is what the coil takes off; 5 % for the condensate, which leaves cold."""
+    found = treat(made.needs, boat, _units())
+    assert found is not None
+    before, rest = made.needs.total.sum(axis=-1), found.needs.total.sum(axis=-1)
+    taken = found.coil - found.fan_power
+    hour = np.unravel_index(before.argmax(), before.shape)
+    flows = fresh_flows(boat, made.needs.zones)
+    assert flows.sum() > 0.0
+    # Rooms whose own load is smaller than what is taken off them are not cooled below nothing: never more than taken.
+    assert np.all(before - rest <= taken * 1.02 + 1.0)
+    assert (before - rest)[hour] == pytest.approx(taken[hour], rel=0.05)
+    treated = next(one for one in made.layouts if one.name == TREATED)
+    central = next(one for one in made.layouts if one.name == CENTRAL)
+    assert treated.plant is not None
+    assert central.plant is not None
+    assert treated.plant.demand == pytest.approx(central.plant.demand, rel=0.1)
+    assert sum(o.unit.gross for o in treated.offers) < sum(o.unit.gross for o in central.offers)
