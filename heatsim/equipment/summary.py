@@ -49,6 +49,8 @@ VARIABLES: dict[str, tuple[tuple[str, ...], str, str]] = {
     "float_temperature": (("run", "zone"), "degC", "highest hourly air temperature on full capacity"),
     "pull_down": (("run", "zone"), "h", "until the setpoint is reached, half a dead band above it at most"),
     "pull_down_humidity": (("run", "zone"), "h", "until it has been reached and relative humidity is down to 60 %"),
+    "sensible_removed": (("run", "zone"), "kWh", "sensible heat that equipment takes from the zone, fan and ducts off"),
+    "vapour_removed": (("run", "zone"), "kg", "vapour that equipment takes from the zone"),
     "cycles": (("run", "zone"), "1/h", "starts of the zone's unit, the most of several"),
     "run_fraction": (("run", "zone"), "1", "of the day that the zone's unit runs, mean of several"),
     "unit_cycles": (("unit",), "1/h", "starts"),
@@ -86,6 +88,8 @@ def summary(
         **_by_zone(days, runs, record, kept, step, thermostat),
         **_by_unit(units, record, step),
         **_by_boat(runs, units, record),
+        "sensible_removed": -record.heat[:, kept] / KWH,
+        "vapour_removed": -record.vapour[:, kept],
     }
     values |= _of_zones(units, values, kept)
     variables = {
