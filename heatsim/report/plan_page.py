@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from heatsim.equipment.capacity import Step, findings
 from heatsim.equipment.catalogue import Unit
 from heatsim.equipment.holding import HEAT_STRESS, HEAT_STRESS_AT_ONCE, Held
-from heatsim.equipment.layouts import ABOARD, CENTRAL, Layout
+from heatsim.equipment.layouts import ABOARD, CENTRAL, TREATED, Layout
 from heatsim.equipment.plan import HOLDS, Plan, chain, plant_chain
 from heatsim.equipment.selection import LONGEST, Offer
 from heatsim.report.amounts import MASS, POWER, UnitSystem, difference, phrase, show, temperature, units
@@ -59,6 +59,8 @@ def print_plan(console: Console, made: Plan, system: UnitSystem) -> None:
     console.print(INVENTED if made.resolved.catalogue is None else f"Units come from {made.resolved.catalogue}.")
     console.print(margins_line(terms))
     console.print(layouts_table(made, system))
+    if any(one.name == TREATED for one in made.layouts):
+        console.print(f"{TREATED}: outdoor air goes through a coil of its own first. It is compared, not chosen.")
     console.print(CAUTIONS["shore"], style="dim")
     console.print()
     if made.chosen is None:
@@ -145,7 +147,10 @@ def _unit_count(layout: Layout) -> str:
     count = str(sum(offer.count for offer in layout.offers))
     if layout.plant is None:
         return count
-    return f"{count} air handlers, {layout.plant.count} chiller" + ("s" if layout.plant.count > 1 else "")
+    text = f"{count} air handlers, {layout.plant.count} chiller" + ("s" if layout.plant.count > 1 else "")
+    if layout.treated is not None:
+        text += f", {layout.treated.count} fresh-air unit" + ("s" if layout.treated.count > 1 else "")
+    return text
 
 
 def nameplate(layout: Layout) -> float:
@@ -159,9 +164,15 @@ def running_apparent(layout: Layout) -> float:
     """Apparent power of everything running. [VA]"""
     running = sum(offer.apparent for offer in layout.offers)
     if layout.plant is not None:
-        unit = layout.plant.unit
-        running += layout.plant.current * unit.voltage * (3.0**0.5 if unit.phases == 3 else 1.0)
+        running += _apparent(layout.plant.unit, layout.plant.current)
+    if layout.treated is not None:
+        fresh = layout.treated.unit
+        running += layout.treated.count * _apparent(fresh, fresh.running_current)
     return running
+
+
+def _apparent(unit: Unit, current: float) -> float:
+    return current * unit.voltage * (3.0**0.5 if unit.phases == 3 else 1.0)
 
 
 def _of(value: float, limit: float, name: str) -> str:
