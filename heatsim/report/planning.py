@@ -150,7 +150,9 @@ def _layout(made: Plan, layout: Layout) -> dict[str, Any]:
     return {
         "name": layout.name,
         "possible": able,
-        "units": sum(offer.count for offer in layout.offers) + (layout.plant.count if layout.plant else 0),
+        "units": sum(offer.count for offer in layout.offers),
+        "chillers": layout.plant.count if layout.plant else 0,
+        "fresh_air_units": layout.treated.count if layout.treated else 0,
         "nameplate_W": nameplate(layout) if able else None,
         "corrected_W": layout.capacity if able else None,
         "margin": layout.margin if able else None,

@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+import yaml
 from conftest import BOX, Run, snapshot
 
 import heatsim
@@ -18,6 +19,7 @@ from heatsim.equipment.plan import Plan, against_sea, plan
 from heatsim.report.plan_page import CAUTIONS, charges, margins_line
 from heatsim.report.plan_pictures import PICTURES, plan_drawings
 from heatsim.report.planning import FILE
+from heatsim.scenario.supply import Equipment, Supply
 from heatsim.tables.loader import FOLDER
 
 HEAD = (
@@ -272,3 +274,20 @@ def test_margins_add_up_whatever_their_order() -> None:
 
     terms = Terms(margins=(("weather", 0.05), ("load", 0.0), ("capacity", 0.025), ("growth", 0.1)))
     assert margins_line(terms).endswith("weather 5 % + capacity 2.5 % + growth 10 % = 17.5 %, declared once")
+
+
+def test_the_page_on_equipment_runs(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """The Python of docs/equipment.md as it stands there, and its YAML taken by the models of the scenario."""
+    root = Path(__file__).resolve().parents[2]
+    monkeypatch.chdir(root)
+    text = (root / "docs" / "equipment.md").read_text(encoding="utf-8")
+    (code,) = re.findall(r"```python\n(.*?)```", text, re.S)
+    exec(compile(code, "docs/equipment.md", "exec"), {})
+    printed = capsys.readouterr().out
+    assert "one a zone True" in printed
+    assert printed.rstrip().splitlines()[-1].startswith("True ")
+    (terms,) = re.findall(r"```yaml\n(.*?)```", text, re.S)
+    given = yaml.safe_load(terms)
+    assert set(given["equipment"]) <= set(Equipment.model_fields)
+    Equipment.model_validate(given["equipment"])
+    Supply.model_validate(given["supply"])
