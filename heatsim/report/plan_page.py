@@ -42,8 +42,8 @@ CAUTIONS = {
         "watches, and never start units from afar that may stand behind closed ones."
     ),
     "heat": (
-        f"At {HEAT_STRESS:.0f} °C for an hour, or {HEAT_STRESS_AT_ONCE:.0f} °C at all, people and animals come to "
-        "harm: nobody sleeps, or is left, in these rooms while their unit is out of order."
+        f"At {temperature(HEAT_STRESS, 'both')} for an hour, or {temperature(HEAT_STRESS_AT_ONCE, 'both')} at all, "
+        "people and animals come to harm: nobody sleeps, or is left, in these rooms while their unit is out of order."
     ),
 }
 """Each is printed beside the numbers it belongs to."""
@@ -137,20 +137,24 @@ def layouts_table(made: Plan, system: UnitSystem) -> object:
     chosen = made.chosen
     row("all running: worst zone", lambda one: _worst(made.held, system) if one is chosen else "not run")
     row("one unit lost: worst zone", lambda one: _worst_lost(made, system) if one is chosen else "not run")
-    rows.append(["stands in the way", *(NOTHING if one.possible else _in_the_way(one, terms) for one in made.layouts)])
+    rows.append(["stands in the way", *(NOTHING if one.possible else _in_the_way(one, made) for one in made.layouts)])
     if any(one.short for one in made.layouts):
         rows.append(["not carried", *(", ".join(one.short) or NOTHING for one in made.layouts)])
     return plain_table("Layouts side by side", heads, rows)
 
 
 def _unit_count(layout: Layout) -> str:
-    count = str(sum(offer.count for offer in layout.offers))
+    count = sum(offer.count for offer in layout.offers)
     if layout.plant is None:
-        return count
-    text = f"{count} air handlers, {layout.plant.count} chiller" + ("s" if layout.plant.count > 1 else "")
+        return str(count)
+    parts = [_some(count, "air handler"), _some(layout.plant.count, "chiller")]
     if layout.treated is not None:
-        text += f", {layout.treated.count} fresh-air unit" + ("s" if layout.treated.count > 1 else "")
-    return text
+        parts.append(_some(layout.treated.count, "fresh-air unit"))
+    return ", ".join(parts)
+
+
+def _some(count: int, name: str) -> str:
+    return f"{count} {name}" + ("" if count == 1 else "s")
 
 
 def nameplate(layout: Layout) -> float:
@@ -203,20 +207,25 @@ def _worst_lost(made: Plan, system: UnitSystem) -> str:
     return _worst(max(made.lost, key=lambda held: held.worst[1]), system)
 
 
-def _in_the_way(layout: Layout, terms: Terms) -> str:
+def _in_the_way(layout: Layout, made: Plan) -> str:
     if not layout.relaxed:
         return "more than one limit, or no unit is large enough"
-    return "; ".join(f"{_limit(one.limit)} ({_worth(one.worth, terms)} without it)" for one in layout.relaxed)
+    return "; ".join(f"{_limit(one.limit)} ({_worth(one.worth, made)} without it)" for one in layout.relaxed)
 
 
 def _limit(name: str) -> str:
     return "supply.shore" if name == "shore supply" else f"equipment.{name}"
 
 
-def _worth(worth: float, terms: Terms) -> str:
-    return {"cost": f"price {worth:,.0f}", "weight": f"{worth:,.0f} kg", "power": f"{worth / 1e3:.1f} kW"}[
-        terms.objective
-    ]
+def _worth(worth: float, made: Plan) -> str:
+    objective = made.resolved.terms.objective
+    if not all(isfinite(_value(one, objective)) for one in made.layouts if one.possible):
+        return f"{objective} not known"
+    return {"cost": f"price {worth:,.0f}", "weight": f"{worth:,.0f} kg", "power": f"{worth / 1e3:.1f} kW"}[objective]
+
+
+def _value(layout: Layout, objective: str) -> float:
+    return {"cost": layout.cost, "weight": layout.weight, "power": layout.power}[objective]
 
 
 def _ways_out(made: Plan) -> str:
@@ -225,7 +234,7 @@ def _ways_out(made: Plan) -> str:
     text = ""
     if ways:
         worth, limit, name = min(ways)
-        text = f"Cheapest way out: lift {_limit(limit)} for {name} ({_worth(worth, made.resolved.terms)}). "
+        text = f"Cheapest way out: lift {_limit(limit)} for {name} ({_worth(worth, made)}), refrigerant not checked. "
     if crowded:
         text += (
             f"Above the limit of refrigerant in a room: {', '.join(crowded)}; give those rooms smaller or split units."
@@ -242,6 +251,9 @@ def choice_line(made: Plan, chosen: Layout) -> str:
     else:
         line += f"the best found of {choice.considered} offers after {LONGEST:.0f} s, "
         line += f"at most {100.0 * choice.gap:.1f} % off the best"
+    if not isfinite(_value(chosen, terms.objective)):
+        line += f". The catalogue does not give every {terms.objective if terms.objective != 'cost' else 'price'}: the "
+        line += "power of such units stood in for it"
     if chosen.plant is not None:
         plant = chosen.plant
         line += (
