@@ -43,7 +43,7 @@ CODES = (
     "crowded", "equipment-heavy", "teak-light",
     "glass-gain", "at-limit", "weather-gap", "weather-clock", "weather-closure", "weather-empty-column",
     "weather-filled", "weather-bounds", "weather-strange-hours", "weather-sky-light", "weather-far", "sea-weak",
-    "unit-too-good", "unit-unrated",
+    "unit-too-good", "unit-unrated", "not-held", "heat-stress", "unattended",
 )  # fmt: skip
 """Codes of every finding there is."""
 
