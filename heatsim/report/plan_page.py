@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from math import isfinite
 from typing import TYPE_CHECKING
 
 from heatsim.equipment.capacity import Step, findings
 from heatsim.equipment.catalogue import Unit
-from heatsim.equipment.holding import HEAT_STRESS, HEAT_STRESS_AT_ONCE, Held
-from heatsim.equipment.layouts import ABOARD, CENTRAL, TREATED, Layout
+from heatsim.equipment.holding import HEAT_STRESS, HEAT_STRESS_AT_ONCE
+from heatsim.equipment.layouts import CENTRAL, TREATED, Layout
 from heatsim.equipment.plan import HOLDS, Plan, chain, plant_chain
 from heatsim.equipment.selection import LONGEST, Offer
-from heatsim.report.amounts import MASS, POWER, UnitSystem, difference, phrase, show, temperature, units
+from heatsim.report.amounts import POWER, UnitSystem, difference, phrase, show, temperature, units
+from heatsim.report.plan_layouts import NOTHING, layouts_table, limit_name, worst_zone, worth_of, worth_text
 from heatsim.report.running import CAUTION
 from heatsim.report.tables import findings_table, plain_table
 from heatsim.scenario.resolved import Resolved
@@ -49,7 +50,6 @@ CAUTIONS = {
 """Each is printed beside the numbers it belongs to."""
 LEAST = {"cost": "least price", "weight": "least weight", "power": "least running power"}
 FLAMMABLE = ("A2L", "A3")
-NOTHING = "–"
 
 
 def print_plan(console: Console, made: Plan, system: UnitSystem) -> None:
@@ -78,7 +78,7 @@ def print_plan(console: Console, made: Plan, system: UnitSystem) -> None:
     console.print()
     console.print(holding_line(made, system))
     if made.lost:
-        console.print(lost_table(made.lost, system))
+        console.print(lost_table(made, system))
         if terms.survive_one_unit_lost:
             console.print(_survival(made))
     elif made.chosen.name == CENTRAL:
@@ -112,129 +112,13 @@ def margins_line(terms: Terms) -> str:
     return f"margins on the loads: {parts}{total}, declared once"
 
 
-def layouts_table(made: Plan, system: UnitSystem) -> object:
-    """All layouts side by side, one a column."""
-    terms = made.resolved.terms
-    heads = ["", *(f"{one.name}\n(chosen)" if one is made.chosen else one.name for one in made.layouts)]
-    rows: list[list[str]] = []
-
-    def row(name: str, cell: Callable[[Layout], str]) -> None:
-        rows.append([name, *(cell(one) if one.possible else NOTHING for one in made.layouts)])
-
-    row("units", _unit_count)
-    for label, value in (("nameplate", nameplate), ("aboard, corrected", lambda one: one.capacity)):
-        for i, unit in enumerate(units(POWER, system)):
-            row(f"{label}, {unit}", lambda one, value=value, i=i: show(value(one), POWER, system)[i])  # type: ignore[misc]
-    row("least margin over its load", lambda one: f"{100.0 * one.margin:+.0f} %")
-    row("worst drift without thermostat", lambda one: difference(one.worst_drift, system))
-    row("running, kVA", lambda one: _of(running_apparent(one), terms.shore, "shore"))
-    row("largest start, kVA", lambda one: f"{one.start_apparent / 1e3:.1f}")
-    row("running, kW electric", lambda one: _of(one.power, terms.generator, "generator"))
-    for i, unit in enumerate(units(MASS, system)):
-        row(f"weight, {unit}", lambda one, i=i: _known(one.weight, show(one.weight, MASS, system)[i]))  # type: ignore[misc]
-    row("price", lambda one: NOTHING if one.name == ABOARD else _known(one.cost, f"{one.cost:,.0f}"))
-    row("charge over its limit", _crowded)
-    chosen = made.chosen
-    row("all running: worst zone", lambda one: _worst(made.held, system) if one is chosen else "not run")
-    row("one unit lost: worst zone", lambda one: _worst_lost(made, system) if one is chosen else "not run")
-    rows.append(["stands in the way", *(NOTHING if one.possible else _in_the_way(one, made) for one in made.layouts)])
-    if any(one.short for one in made.layouts):
-        rows.append(["not carried", *(", ".join(one.short) or NOTHING for one in made.layouts)])
-    return plain_table("Layouts side by side", heads, rows)
-
-
-def _unit_count(layout: Layout) -> str:
-    count = sum(offer.count for offer in layout.offers)
-    if layout.plant is None:
-        return str(count)
-    parts = [_some(count, "air handler"), _some(layout.plant.count, "chiller")]
-    if layout.treated is not None:
-        parts.append(_some(layout.treated.count, "fresh-air unit"))
-    return ", ".join(parts)
-
-
-def _some(count: int, name: str) -> str:
-    return f"{count} {name}" + ("" if count == 1 else "s")
-
-
-def nameplate(layout: Layout) -> float:
-    """Nameplates of what takes heat to the sea, net of their fans. [W]"""
-    if layout.plant is not None:
-        return layout.plant.count * layout.plant.unit.gross
-    return sum(offer.count * (offer.unit.gross - offer.unit.fan_power) for offer in layout.offers)
-
-
-def running_apparent(layout: Layout) -> float:
-    """Apparent power of everything running. [VA]"""
-    running = sum(offer.apparent for offer in layout.offers)
-    if layout.plant is not None:
-        running += _apparent(layout.plant.unit, layout.plant.current)
-    if layout.treated is not None:
-        fresh = layout.treated.unit
-        running += layout.treated.count * _apparent(fresh, fresh.running_current)
-    return running
-
-
-def _apparent(unit: Unit, current: float) -> float:
-    return current * unit.voltage * (3.0**0.5 if unit.phases == 3 else 1.0)
-
-
-def _of(value: float, limit: float, name: str) -> str:
-    text = f"{value / 1e3:.1f}"
-    if not isfinite(limit):
-        return text
-    return f"{text} of {limit / 1e3:.1f} {name}" + (" EXCEEDED" if value > limit else "")
-
-
-def _known(value: float, text: str) -> str:
-    return text if isfinite(value) else "not in the catalogue"
-
-
-def _crowded(layout: Layout) -> str:
-    return ", ".join(f"{share:.1f} × in {room}" for room, share in layout.crowded.items()) or "nowhere"
-
-
-def _worst(held: Held | None, system: UnitSystem) -> str:
-    if held is None:
-        return NOTHING
-    name, above = held.worst
-    return "all held" if above <= HOLDS else f"{name} {difference(above, system)} above"
-
-
-def _worst_lost(made: Plan, system: UnitSystem) -> str:
-    if not made.lost:
-        return "not run"
-    return _worst(max(made.lost, key=lambda held: held.worst[1]), system)
-
-
-def _in_the_way(layout: Layout, made: Plan) -> str:
-    if not layout.relaxed:
-        return "more than one limit, or no unit is large enough"
-    return "; ".join(f"{_limit(one.limit)} ({_worth(one.worth, made)} without it)" for one in layout.relaxed)
-
-
-def _limit(name: str) -> str:
-    return "supply.shore" if name == "shore supply" else f"equipment.{name}"
-
-
-def _worth(worth: float, made: Plan) -> str:
-    objective = made.resolved.terms.objective
-    if not all(isfinite(_value(one, objective)) for one in made.layouts if one.possible):
-        return f"{objective} not known"
-    return {"cost": f"price {worth:,.0f}", "weight": f"{worth:,.0f} kg", "power": f"{worth / 1e3:.1f} kW"}[objective]
-
-
-def _value(layout: Layout, objective: str) -> float:
-    return {"cost": layout.cost, "weight": layout.weight, "power": layout.power}[objective]
-
-
 def _ways_out(made: Plan) -> str:
     ways = [(one.worth, one.limit, layout.name) for layout in made.layouts for one in layout.relaxed]
     crowded = [layout.name for layout in made.layouts if layout.possible and layout.crowded]
     text = ""
     if ways:
         worth, limit, name = min(ways)
-        text = f"Cheapest way out: lift {_limit(limit)} for {name} ({_worth(worth, made)}), refrigerant not checked. "
+        text = f"Cheapest way out: lift {limit_name(limit)} for {name} ({worth_text(worth, made)}), refrigerant unchecked. "
     if crowded:
         text += (
             f"Above the limit of refrigerant in a room: {', '.join(crowded)}; give those rooms smaller or split units."
@@ -251,7 +135,7 @@ def choice_line(made: Plan, chosen: Layout) -> str:
     else:
         line += f"the best found of {choice.considered} offers after {LONGEST:.0f} s, "
         line += f"at most {100.0 * choice.gap:.1f} % off the best"
-    if not isfinite(_value(chosen, terms.objective)):
+    if not isfinite(worth_of(chosen, terms.objective)):
         line += f". The catalogue does not give every {terms.objective if terms.objective != 'cost' else 'price'}: the "
         line += "power of such units stood in for it"
     if chosen.plant is not None:
@@ -355,24 +239,28 @@ def holding_line(made: Plan, system: UnitSystem) -> str:
     """Whether the chosen layout holds the design days, and which zone does not."""
     if made.held is None:
         return ""
+    pauses = ""
+    if made.paused:
+        above = ", ".join(f"{name} {difference(made.held.above[name], system)}" for name in made.paused)
+        pauses = f". Where cooling is off for part of the day rooms leave their setpoint, and recover later: {above}"
     if made.holds:
         return (
-            f"with all units the design days are held, bow {made.heading:.0f}°: no zone is more than "
-            f"{difference(HOLDS, system)} above its setpoint"
+            f"with all units the design days are held, bow {made.heading:.0f}°: no zone cooled all day is more than "
+            f"{difference(HOLDS, system)} above its setpoint{pauses}"
         )
-    short = sorted(((k, name) for name, k in made.held.above.items() if k > HOLDS), reverse=True)
+    short = [(k, name) for name, k in made.held.above.items() if k > HOLDS and name not in made.paused]
     return (
         f"with all units the design days are NOT held, bow {made.heading:.0f}°: "
-        + ", ".join(f"{name} {difference(k, system)} above its setpoint" for k, name in short)
-        + "; its unit carries less than its load, or shares its air otherwise than the load falls"
+        + ", ".join(f"{name} {difference(k, system)} above its setpoint" for k, name in sorted(short, reverse=True))
+        + f"; its unit carries less than its load, or shares its air otherwise than the load falls{pauses}"
     )
 
 
-def lost_table(lost: Sequence[Held], system: UnitSystem) -> object:
+def lost_table(made: Plan, system: UnitSystem) -> object:
     """What becomes of the boat with each unit out of order."""
     rows = []
-    for held in lost:
-        name, above = held.worst
+    for held in made.lost:
+        name, above = worst_zone(made, held)
         hot = ", ".join(f"{zone} {temperature(held.operative[zone], system)}" for zone in held.stressed)
         rows.append(
             [held.lost or "", name, difference(above, system), temperature(held.air[name], system), hot or NOTHING]

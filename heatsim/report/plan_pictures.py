@@ -17,7 +17,7 @@ from heatsim.equipment.layouts import Layout
 from heatsim.equipment.plan import Plan, against_sea, plant_against_sea
 from heatsim.report.amounts import POWER, UnitSystem, phrase, temperature
 from heatsim.report.pictures import BACKED, INK, PAPER, QUIET, Drawing, plain
-from heatsim.report.plan_page import running_apparent
+from heatsim.report.plan_layouts import running_apparent
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -16,7 +16,8 @@ from heatsim.equipment.selection import Offer
 from heatsim.errors import Fault, HeatsimError
 from heatsim.report.amounts import UnitSystem
 from heatsim.report.output import refuse, staged
-from heatsim.report.plan_page import CAUTIONS, charges, nameplate, print_plan, running_apparent
+from heatsim.report.plan_layouts import nameplate, running_apparent
+from heatsim.report.plan_page import CAUTIONS, charges, print_plan
 from heatsim.report.plan_pictures import PICTURES, plan_drawings
 from heatsim.report.worker import Worker, result_or_here
 from heatsim.scenario.resolved import HOUR_BY_HOUR
@@ -135,6 +136,7 @@ def summarise(made: Plan) -> dict[str, Any]:
         "plant": _plant(made),
         "heading_deg": made.heading,
         "holds": made.holds,
+        "cooling_pauses": made.paused,
         "all_running": None if made.held is None else _held(made.held),
         "one_lost": [_held(held) for held in made.lost],
         "findings": [vars(finding) for unit in units.values() for finding in findings(unit)],

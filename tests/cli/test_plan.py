@@ -218,6 +218,17 @@ def test_heat_stress_stands_beside_the_rooms_it_concerns(run: Run, box: Path) ->
     assert "come to harm" not in run("plan", box, *mild).stdout
 
 
+def test_a_pause_of_the_cooling_is_not_held_against_the_unit(run: Run, box: Path) -> None:
+    nights = ("--set", "zones.cabin.cooling={'20:00-08:00': 1}")
+    found = json.loads(run("plan", box, *nights, "--json").stdout)
+    assert found["cooling_pauses"] == ["cabin"]
+    assert found["holds"]
+    assert found["all_running"]["above_setpoint_K"]["cabin"] > 1.0
+    printed = " ".join(run("plan", box, *nights).stdout.split())
+    assert "Where cooling is off for part of the day" in printed
+    assert "NOT held" not in printed
+
+
 def test_what_is_installed_stands_first(run: Run, box: Path) -> None:
     weak = "equipment.existing=[{name: old unit, zones: [saloon, cabin], capacity: 2 kBtu/h}]"
     found = json.loads(run("plan", box, "--set", weak, "--json").stdout)

@@ -1,0 +1,142 @@
+"""All layouts of a plan in one table, each a column, and what each amount in it is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from math import isfinite
+
+from heatsim.equipment.catalogue import Unit
+from heatsim.equipment.holding import Held
+from heatsim.equipment.layouts import ABOARD, Layout
+from heatsim.equipment.plan import HOLDS, Plan
+from heatsim.report.amounts import MASS, POWER, UnitSystem, difference, show, units
+from heatsim.report.tables import plain_table
+
+NOTHING = "–"
+
+
+def layouts_table(made: Plan, system: UnitSystem) -> object:
+    """All layouts side by side, one a column."""
+    terms = made.resolved.terms
+    heads = ["", *(f"{one.name}\n(chosen)" if one is made.chosen else one.name for one in made.layouts)]
+    rows: list[list[str]] = []
+
+    def row(name: str, cell: Callable[[Layout], str]) -> None:
+        rows.append([name, *(cell(one) if one.possible else NOTHING for one in made.layouts)])
+
+    row("units", _unit_count)
+    for label, value in (("nameplate", nameplate), ("aboard, corrected", lambda one: one.capacity)):
+        for i, unit in enumerate(units(POWER, system)):
+            row(f"{label}, {unit}", lambda one, value=value, i=i: show(value(one), POWER, system)[i])  # type: ignore[misc]
+    row("least margin over its load", lambda one: f"{100.0 * one.margin:+.0f} %")
+    row("worst drift without thermostat", lambda one: difference(one.worst_drift, system))
+    row("running, kVA", lambda one: _of(running_apparent(one), terms.shore, "shore"))
+    row("largest start, kVA", lambda one: f"{one.start_apparent / 1e3:.1f}")
+    row("running, kW electric", lambda one: _of(one.power, terms.generator, "generator"))
+    for i, unit in enumerate(units(MASS, system)):
+        row(f"weight, {unit}", lambda one, i=i: _known(one.weight, show(one.weight, MASS, system)[i]))  # type: ignore[misc]
+    row("price", lambda one: NOTHING if one.name == ABOARD else _known(one.cost, f"{one.cost:,.0f}"))
+    row("charge over its limit", _crowded)
+    chosen = made.chosen
+    row("all running: worst zone", lambda one: _worst(made, made.held, system) if one is chosen else "not run")
+    row("one unit lost: worst zone", lambda one: _worst_lost(made, system) if one is chosen else "not run")
+    rows.append(["stands in the way", *(NOTHING if one.possible else _in_the_way(one, made) for one in made.layouts)])
+    if any(one.short for one in made.layouts):
+        rows.append(["not carried", *(", ".join(one.short) or NOTHING for one in made.layouts)])
+    return plain_table("Layouts side by side", heads, rows)
+
+
+def _unit_count(layout: Layout) -> str:
+    count = sum(offer.count for offer in layout.offers)
+    if layout.plant is None:
+        return str(count)
+    parts = [_some(count, "air handler"), _some(layout.plant.count, "chiller")]
+    if layout.treated is not None:
+        parts.append(_some(layout.treated.count, "fresh-air unit"))
+    return ", ".join(parts)
+
+
+def _some(count: int, name: str) -> str:
+    return f"{count} {name}" + ("" if count == 1 else "s")
+
+
+def nameplate(layout: Layout) -> float:
+    """Nameplates of what takes heat to the sea, net of their fans. [W]"""
+    if layout.plant is not None:
+        return layout.plant.count * layout.plant.unit.gross
+    return sum(offer.count * (offer.unit.gross - offer.unit.fan_power) for offer in layout.offers)
+
+
+def running_apparent(layout: Layout) -> float:
+    """Apparent power of everything running. [VA]"""
+    running = sum(offer.apparent for offer in layout.offers)
+    if layout.plant is not None:
+        running += _apparent(layout.plant.unit, layout.plant.current)
+    if layout.treated is not None:
+        fresh = layout.treated.unit
+        running += layout.treated.count * _apparent(fresh, fresh.running_current)
+    return running
+
+
+def _apparent(unit: Unit, current: float) -> float:
+    return current * unit.voltage * (3.0**0.5 if unit.phases == 3 else 1.0)
+
+
+def _of(value: float, limit: float, name: str) -> str:
+    text = f"{value / 1e3:.1f}"
+    if not isfinite(limit):
+        return text
+    return f"{text} of {limit / 1e3:.1f} {name}" + (" EXCEEDED" if value > limit else "")
+
+
+def _known(value: float, text: str) -> str:
+    return text if isfinite(value) else "not in the catalogue"
+
+
+def _crowded(layout: Layout) -> str:
+    return ", ".join(f"{share:.1f} × in {room}" for room, share in layout.crowded.items()) or "nowhere"
+
+
+def _worst(made: Plan, held: Held | None, system: UnitSystem) -> str:
+    if held is None:
+        return NOTHING
+    name, above = worst_zone(made, held)
+    return "all held" if above <= HOLDS else f"{name} {difference(above, system)} above"
+
+
+def worst_zone(made: Plan, held: Held) -> tuple[str, float]:
+    """The zone farthest above its setpoint [K]; one whose cooling pauses only where its own unit is lost."""
+    own = [] if held.lost is None else held.lost.split(" + ")
+    above = {name: k for name, k in held.above.items() if name not in made.paused or name in own} or held.above
+    name = max(above, key=above.__getitem__)
+    return name, above[name]
+
+
+def _worst_lost(made: Plan, system: UnitSystem) -> str:
+    if not made.lost:
+        return "not run"
+    return _worst(made, max(made.lost, key=lambda held: worst_zone(made, held)[1]), system)
+
+
+def _in_the_way(layout: Layout, made: Plan) -> str:
+    if not layout.relaxed:
+        return "more than one limit, or no unit is large enough"
+    return "; ".join(f"{limit_name(one.limit)} ({worth_text(one.worth, made)} without it)" for one in layout.relaxed)
+
+
+def limit_name(name: str) -> str:
+    """Where a limit stands in the scenario."""
+    return "supply.shore" if name == "shore supply" else f"equipment.{name}"
+
+
+def worth_text(worth: float, made: Plan) -> str:
+    """A worth in words, as far as the catalogue tells it."""
+    objective = made.resolved.terms.objective
+    if not all(isfinite(worth_of(one, objective)) for one in made.layouts if one.possible):
+        return f"{objective} not known"
+    return {"cost": f"price {worth:,.0f}", "weight": f"{worth:,.0f} kg", "power": f"{worth / 1e3:.1f} kW"}[objective]
+
+
+def worth_of(layout: Layout, objective: str) -> float:
+    """What the objective counts of a layout; NaN where the catalogue is silent."""
+    return {"cost": layout.cost, "weight": layout.weight, "power": layout.power}[objective]
