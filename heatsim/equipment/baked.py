@@ -7,6 +7,7 @@ what is always switched on still is.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -17,13 +18,15 @@ from heatsim.climate.days import design_weather
 from heatsim.climate.weather import Weather, routine_values
 from heatsim.equipment.needs import DESIGN_DAYS
 from heatsim.errors import Fault, HeatsimError
-from heatsim.loads.line import Line, Stretch, make_line, solve_days
+from heatsim.loads.line import Line, make_line, solve_days
 from heatsim.network.base import system
 from heatsim.scenario.resolved import OUTDOORS, Day, Resolved, Routine, Zone
+from heatsim.solve.base import Advanced
 from heatsim.solve.driving import Course, course
 from heatsim.solve.stepping import Operators, prepare
 
 Array = npt.NDArray[np.float64]
+Indices = npt.NDArray[np.int64]
 
 COARSE = 900.0
 """[s] Step of the days that drive the fine ones: loads are within 0.1 % of those by 300 s."""
@@ -58,6 +61,10 @@ class DesignDays:
     def steps(self) -> int:
         """Of a day."""
         return int(self.heat.regime.shape[1])
+
+    def at(self, hour: float) -> int:
+        """Step that begins at an hour of the clock."""
+        return round(hour / 24.0 * self.steps) % self.steps
 
 
 def design_days(resolved: Resolved, heading: float, step: float, line: Line | None = None) -> DesignDays:
@@ -119,20 +126,20 @@ def controls(days: DesignDays) -> tuple[Array, npt.NDArray[np.bool_]]:
     return setpoint, allowed
 
 
-def baked(days: DesignDays, hour: float) -> tuple[Array, Array]:
-    """States of the closed boat at an hour of the clock, heat (day, massive node) and moisture (day, zone)."""
+def baked(days: DesignDays, hours: Sequence[float]) -> tuple[Array, Array]:
+    """States of the closed boat at hours of the clock, heat (hour, day, node) and moisture (hour, day, zone)."""
     resolved = closed(days.resolved)
     line = make_line(resolved, tuple(design_weather(resolved, day, COARSE) for day in days.days))
     if line.heat.nodes != days.line.heat.nodes:
         raise AssertionError("closing a boat must not change its nodes")
-    k = round(hour * 3600.0 / COARSE) % round(86400.0 / COARSE)
     solved = solve_days(line, np.array(resolved.place.headings))
-    heat = [_state(line.heat_operators, stretch, k) for stretch in solved]
-    wet = [
-        stretch.moisture.start[0, k] @ line.moisture_operators.regimes[stretch.number[k]].from_modes.T
-        + stretch.moisture_origin - origin
-        for stretch, origin in zip(solved, days.origin, strict=True)
-    ]  # fmt: skip
+    steps = round(86400.0 / COARSE)
+    heat, wet = [], []
+    for hour in hours:
+        k = round(hour * 3600.0 / COARSE) % steps
+        heat.append(np.stack([_state(line.heat_operators, one.heat, one.number, k) for one in solved]))
+        vapour = np.stack([_state(line.moisture_operators, one.moisture, one.number, k) for one in solved])
+        wet.append(vapour + (np.array([one.moisture_origin for one in solved]) - days.origin)[:, None])
     return np.stack(heat), np.stack(wet)
 
 
@@ -167,9 +174,9 @@ def _least(routine: Routine) -> Routine:
     return Routine(f"least of {routine.name}", (0,), (min(routine.values),))
 
 
-def _state(operators: Operators, stretch: Stretch, k: int) -> Array:
-    op = operators.regimes[stretch.number[k]]
-    return np.asarray(stretch.heat.start[0, k] @ op.from_modes.T)
+def _state(operators: Operators, advanced: Advanced, number: Indices, k: int) -> Array:
+    """State at the start of a step as temperatures (or humidity ratios) of the massive nodes."""
+    return np.asarray(advanced.start[0, k] @ operators.regimes[number[k]].from_modes.T)
 
 
 def _refined(u: Array, parts: int) -> tuple[Array, Array]:

@@ -1,14 +1,15 @@
 """The proof: a plan's units run minute by minute on the hot and the humid day, with thermostats, starts and wet coils.
 
-Each layout runs three times a day: settled (a day to settle, then the day that counts), baked (a closed boat in the
-sun, everything switched on at a given hour) and at full capacity all day, which shows at what temperature each zone
-floats. All runs of a boat go through the same operators as one batch. Sea water pumps are not part of it.
+Each layout runs four times a day: settled (a day to settle, then the day that counts), baked (a closed boat in the
+sun, everything switched on at a given hour), at full capacity all day, which shows at what temperature each zone
+floats, and coasting: everything switched off late in the evening. All runs of a boat go through the same operators as
+one batch. Sea water pumps are not part of it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -16,11 +17,12 @@ import numpy.typing as npt
 
 from heatsim.equipment.baked import DesignDays, baked, controls, design_days
 from heatsim.equipment.layouts import Layout
-from heatsim.equipment.record import BAKED, FULL, Log, Record, Run, Start
+from heatsim.equipment.record import BAKED, COAST, FULL, SETTLED, Log, Record, Run, Start
 from heatsim.equipment.running import Fleet, Working, fleet
 from heatsim.equipment.summary import cautions, summary
 from heatsim.equipment.surface import surfaces
 from heatsim.equipment.thermostat import Thermostat
+from heatsim.equipment.treatment import treated_air
 from heatsim.equipment.wet_coil import PartLoad
 from heatsim.errors import Fault, Finding, HeatsimError
 from heatsim.loads.line import Line, one_blas_thread
@@ -34,12 +36,12 @@ Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
 Fan = Literal["continuous", "cycling"]
 
-STARTS: tuple[Start, ...] = ("settled", "baked", "full")
+STARTS: tuple[Start, ...] = ("settled", "baked", "full", "coast")
 NO_SETPOINT = -60.0
 """[°C] Of a thermostat that never switches off."""
 USUAL, TYPICAL = Thermostat(), PartLoad()
-AFTERNOON = 15.0
-"""[h] At which a baked boat is switched on."""
+AFTERNOON, EVENING = 15.0, 22.0
+"""[h] At which a baked boat is switched on, and at which a coasting one is switched off."""
 
 
 @dataclass(frozen=True)
@@ -57,6 +59,18 @@ class Proof:
         chosen = (self.data["layout"].values == layout) & (self.data["start"].values == start)
         return self.data.isel(run=np.flatnonzero(chosen))
 
+    def latest_start(self, layout: str, day: str, comfortable_at: float) -> dict[str, float]:
+        """When a baked boat must be switched on so that each zone is at its setpoint by an hour of the clock. [h]
+
+        Among the hours that were proved; NaN where none of them is early enough.
+        """
+        part = self.of(layout, BAKED)
+        part = part.isel(run=np.flatnonzero(part["day"].values == day))
+        begin = part["start_minute"].values[:, None] / 60.0
+        early = begin + part["pull_down"].values <= comfortable_at
+        latest = np.where(early.any(axis=0), np.where(early, begin, -np.inf).max(axis=0, initial=-np.inf), np.nan)
+        return {str(zone): float(hour) for zone, hour in zip(part["zone"].values, latest, strict=True)}
+
 
 def prove(
     resolved: Resolved,
@@ -65,7 +79,8 @@ def prove(
     *,
     fan: Fan = "continuous",
     step: float = 60.0,
-    hour: float = AFTERNOON,
+    hour: float | Sequence[float] = AFTERNOON,
+    evening: float = EVENING,
     thermostat: Thermostat = USUAL,
     part_load: PartLoad = TYPICAL,
     starts: Sequence[Start] = STARTS,
@@ -87,11 +102,13 @@ def prove(
         Whether fans run on while the compressor pauses.
     step : float
         [s] Goes into 900 s.
-    hour : float
-        Clock at which a baked boat is switched on. [h]
+    hour : float or sequence of float
+        Clock at which a baked boat is switched on; with several, one run for each. [h]
+    evening : float
+        Clock at which a coasting boat is switched off. [h]
     thermostat : Thermostat
     part_load : PartLoad
-    starts : sequence of {"settled", "baked", "full"}
+    starts : sequence of {"settled", "baked", "full", "coast"}
     line : Line, optional
         Of the design days at this heading in steps of 900 s, such as `holding.Reruns.line`; made here unless given.
 
@@ -110,30 +127,36 @@ def prove(
         raise HeatsimError(Fault(rule, path="layouts", remedy="Relax one of the limits that the plan names"))
     with one_blas_thread():
         days = design_days(resolved, heading, step, line)
-        runs, chosen, which = _runs(able, days, starts, hour)
-        record, units = _carry(days, runs, chosen, which, fan == "continuous", step, hour, thermostat, part_load)
+        hours = [hour] if isinstance(hour, float | int) else list(hour)
+        runs, chosen, which = _runs(able, days, starts, hours, evening)
+        record, units = _carry(days, runs, chosen, which, fan == "continuous", step, thermostat, part_load)
     data = summary(days, runs, units, record, which, step, thermostat)
     return Proof(data, cautions(data))
 
 
 def _runs(
-    layouts: Sequence[Layout], days: DesignDays, starts: Sequence[Start], hour: float
+    layouts: Sequence[Layout], days: DesignDays, starts: Sequence[Start], hours: Sequence[float], evening: float
 ) -> tuple[list[Run], list[Layout], Indices]:
     """Every run, its layout, and which day it is."""
     runs, chosen, which = [], [], []
-    begin = round(hour / 24.0 * days.steps) % days.steps
+    dawns = {
+        SETTLED: [(0, days.steps)],
+        FULL: [(0, days.steps)],
+        BAKED: [(days.at(hour), 0) for hour in hours],
+        COAST: [(0, days.at(evening))],
+    }
     for layout in layouts:
         for i, day in enumerate(days.days):
             for start in starts:
-                first, counted = (begin, 0) if start == BAKED else (0, days.steps)
-                runs.append(Run(layout.name, day.kind, start, first, counted))
-                chosen.append(layout)
-                which.append(i)
+                for first, counted in dawns[start]:
+                    runs.append(Run(layout.name, day.kind, start, first, counted))
+                    chosen.append(layout)
+                    which.append(i)
     return runs, chosen, np.array(which)
 
 
 def _carry(
-    days: DesignDays, runs: list[Run], layouts: list[Layout], which: Indices, always: bool, step: float, hour: float,
+    days: DesignDays, runs: list[Run], layouts: list[Layout], which: Indices, always: bool, step: float,
     thermostat: Thermostat, part_load: PartLoad,
 ) -> tuple[Record, Fleet]:  # fmt: skip
     """Step the whole batch over its day to settle and the day that counts."""
@@ -146,29 +169,37 @@ def _carry(
     steps = max(run.counted for run in runs) + day
     first, counted = np.array([run.first for run in runs]), np.array([run.counted for run in runs])
     full = np.array([run.start == FULL for run in runs])[:, None]
-    heat_state, wet_state = _start(days, runs, which, hour)
+    heat_state, wet_state = _start(days, runs, which)
     heat = Driven(days.operators, days.heat, heat_state, which, first, steps)
     wet = Driven(days.moisture_operators, days.moisture, wet_state, which, first, steps)
     setpoint, allowed = controls(days)
     origin = days.origin[which][:, None]
+    coasts = np.array([run.start == COAST for run in runs])
+    apart = [replace(one, treated=None) if off else one for one, off in zip(layouts, coasts, strict=True)]
+    fresh = treated_air(days, apart, which)
     log = Log(units, len(runs), zones, day, counted)
     for k in range(steps):
         clock = (first + k) % day
         reading, ratio = heat.reading(), wet.reading() + origin
         air, read = reading[:, :zones], reading[:, 2 * zones :]
+        fresh_heat, fresh_vapour, beside = fresh.at(clock)
         log.open(k, air, reading[:, zones : 2 * zones], read, ratio, working)
-        flows = working.step(air, ratio, read, np.where(full, NO_SETPOINT, setpoint[clock]), allowed[clock])
+        goal = np.where(full, NO_SETPOINT, setpoint[clock])
+        flows = working.step(air, ratio, read, goal, allowed[clock] & ~(coasts & (k >= counted))[:, None], beside)
         q, vapour = working.to_zones(zones)
+        q, vapour = q + fresh_heat, vapour + fresh_vapour
         heat.step(q)
         wet.step(vapour)
         log.close(k, flows, q, vapour, working)
-    return log.record(step), units
+    return log.record(step, first + counted, fresh), units
 
 
-def _start(days: DesignDays, runs: list[Run], which: Indices, hour: float) -> tuple[Array, Array]:
+def _start(days: DesignDays, runs: list[Run], which: Indices) -> tuple[Array, Array]:
     heat, wet = days.settled[0][which].copy(), days.settled[1][which].copy()
-    hot = np.array([run.start == BAKED for run in runs])
-    if hot.any():
-        baked_heat, baked_wet = baked(days, hour)
-        heat[hot], wet[hot] = baked_heat[which[hot]], baked_wet[which[hot]]
+    hot = [i for i, run in enumerate(runs) if run.start == BAKED]
+    if hot:
+        steps = sorted({runs[i].first for i in hot})
+        baked_heat, baked_wet = baked(days, [24.0 * step / days.steps for step in steps])
+        place = np.array([steps.index(runs[i].first) for i in hot])
+        heat[hot], wet[hot] = baked_heat[place, which[hot]], baked_wet[place, which[hot]]
     return heat, wet

@@ -3,23 +3,30 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 import numpy.typing as npt
 
 from heatsim.equipment.running import Fleet, Flows, Working
+from heatsim.equipment.treatment import TreatedAir
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
-Start = Literal["settled", "baked", "full"]
+Start = Literal["settled", "baked", "full", "coast"]
 
-SETTLED, BAKED, FULL = "settled", "baked", "full"
+SETTLED: Final = "settled"
+BAKED: Final = "baked"
+FULL: Final = "full"
+COAST: Final = "coast"
 FIELDS = (
     "sensible", "moisture", "vapour_heat", "coil", "compressor", "fan", "duct", "drained", "drained_heat", "condensed",
     "running", "started", "stopped_by_itself", "current",
 )  # fmt: skip
 """Of `running.Flows`, as they are summed over the day that counts."""
+
+OF_COILS = ("coil", "fan", "vapour_heat", "drained", "drained_heat")
+"""Of `treatment.TreatedAir`."""
 
 
 @dataclass(frozen=True)
@@ -39,8 +46,8 @@ class Record:
 
     Traces (run, step, zone); courses (run, step) of power [W] and current [A], (unit, step) of stages. Sums over the
     day in J, kg and s: by name in `units` (unit,), heat and vapour brought to rooms (run, zone), the energy that the
-    plant takes (run,).
-    `stored` is water [kg] and its heat [J] on coils at the day's start and end, each (2, unit).
+    plant takes (run,), and by name in `fresh` (run,) what coils for outdoor air do. `stored` is water [kg] and its heat
+    [J] on coils at the day's start and end, each (2, unit).
     """
 
     air: Array
@@ -55,6 +62,7 @@ class Record:
     heat: Array
     vapour: Array
     plant: Array
+    fresh: dict[str, Array]
     stored: tuple[Array, Array]
 
 
@@ -106,8 +114,11 @@ class Log:
         chosen = np.flatnonzero((k >= counted) & (k < counted + self.day))
         return chosen, k - counted[chosen]
 
-    def record(self, step: float) -> Record:
-        """All of it, sums in J, kg and s."""
+    def record(self, step: float, first: Indices, fresh: TreatedAir) -> Record:
+        """All of it, sums in J, kg and s; `first` (run,) is the step of the clock with which each day begins."""
+        clock = (first[:, None] + np.arange(self.day)) % self.day
+        for course, more in zip(self.courses, (fresh.fan, fresh.current, fresh.current), strict=True):
+            course += np.take_along_axis(more, clock, axis=1)
         air, operative, reading, humidity_ratio = self.traces
         power, current, start_current = self.courses
         return Record(
@@ -123,5 +134,6 @@ class Log:
             heat=step * self.given[0],
             vapour=step * self.given[1],
             plant=step * self.plant,
+            fresh={name: step * getattr(fresh, name).sum(axis=1) for name in OF_COILS},
             stored=(self.stored[0], self.stored[1]),
         )

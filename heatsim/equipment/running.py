@@ -161,7 +161,7 @@ class Working:
         self._returned: tuple[Array, Array] | None = None
         self._quick = 1.0 - np.exp(-step / RETURN_LAG)
 
-    def step(self, air: Array, ratio: Array, reading: Array, setpoint: Array, allowed: Flags) -> Flows:
+    def step(self, air: Array, ratio: Array, reading: Array, setpoint: Array, allowed: Flags, beside: Array) -> Flows:
         """Run all units over one step with what rooms are like as it begins, all (run, zone).
 
         Parameters
@@ -169,8 +169,11 @@ class Working:
         air, ratio : temperature [°C] and humidity ratio [kg/kg]
         reading : what thermostats read. [°C]
         setpoint : [°C]
-        allowed : whether cooling is switched on
+        allowed : whether cooling is switched on, and with it fans that run on
+        beside : (run,) array
+            What other coils take from the plant. [W]
         """
+        self._beside = beside
         f, h, t = self.fleet, self.step_length, self.thermostats
         rooms = air[self._row, f.zones], ratio[self._row, f.zones]
         last = rooms if self._returned is None else self._returned
@@ -185,7 +188,7 @@ class Working:
         vapour = EVAPORATION + VAPOUR_HEAT * o.leaving
         up = up * self._served(up * (o.sensible + o.condensate * (vapour - WATER_HEAT * o.surface)))
         condensed = up * o.condensate
-        blowing = np.ones(len(on), dtype=bool) if self.always else on
+        blowing = on | allowed[sensed] if self.always else on
         wet = wetted(self.water, self.water_heat, self.most, h * condensed, h * condensed * WATER_HEAT * o.surface)
         dry = dried(wet.water, wet.heat, self.most, np.where(blowing & ~on, self.rate * o.thirst, 0.0), h)
         self.water, self.water_heat = dry.water, dry.heat
@@ -209,17 +212,19 @@ class Working:
         )  # fmt: skip
 
     def _served(self, wanted: Array) -> Array:
-        """Share of the coil heat wanted (unit,) that the chillers of each unit's run can take."""
-        part = self.plant_part(wanted)
-        return np.asarray(1.0 / np.maximum(part, 1.0)[self.fleet.run])
+        """Share of the coil heat wanted (unit,) that the chillers of each unit's run have left for it."""
+        plant = self.fleet.plant
+        by_run = np.bincount(self.fleet.run, wanted, len(plant)) * (1.0 + PIPE_GAIN)
+        left = np.maximum(plant - self._beside * (1.0 + PIPE_GAIN), 0.0)
+        return np.asarray(np.minimum(1.0, left / np.maximum(by_run, 1.0))[self.fleet.run])
 
     def plant_part(self, coil: Array) -> Array:
-        """Share of its capacity that each run's plant gives for the coil heat of all units, pipes included, (run,).
+        """Share of its capacity that each run's plant gives for the heat of all coils, pipes included, (run,).
 
         Chillers follow it by stages and pauses that are not followed here: power and current go with it.
         """
-        by_run = np.bincount(self.fleet.run, coil, len(self.fleet.plant)) * (1.0 + PIPE_GAIN)
-        return np.asarray(by_run / self.fleet.plant)
+        by_run = np.bincount(self.fleet.run, coil, len(self.fleet.plant)) + self._beside
+        return np.asarray(by_run * (1.0 + PIPE_GAIN) / self.fleet.plant)
 
     def to_zones(self, zones: int) -> tuple[Array, Array]:
         """Heat [W] and vapour [kg/s] that the last step's flows bring to rooms, negative, both (run, zone)."""

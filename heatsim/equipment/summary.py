@@ -10,7 +10,7 @@ import numpy.typing as npt
 from heatsim.equipment.baked import DesignDays, controls
 from heatsim.equipment.chilled import PIPE_GAIN
 from heatsim.equipment.holding import HEAT_STRESS, HEAT_STRESS_AT_ONCE
-from heatsim.equipment.record import BAKED, FULL, SETTLED, Record, Run
+from heatsim.equipment.record import BAKED, COAST, FULL, SETTLED, Record, Run
 from heatsim.equipment.running import Fleet
 from heatsim.equipment.thermostat import Thermostat
 from heatsim.errors import Finding
@@ -26,6 +26,12 @@ FUEL = 0.3
 """[L/kWh] Of a generator (common practice, no source: 0.27–0.4)."""
 DAMP = (0.60, 0.65, 0.70)
 """[-] Relative humidity above which hours are counted."""
+WARM = 27.0
+"""[°C] Operative temperature that a coasting zone may reach: EN 16798-1, people at rest in summer, category III (from
+memory)."""
+HOLDS = 1.5
+"""[K] Above its setpoint on the mean of an hour up to which a zone counts as held: ISO 7730:2005, table A.5, category B,
+people at rest in summer (from memory)."""
 WHOLE = 0.95
 """[-] Mean stage of an hour from which a unit counts as running through it."""
 KWH = 3.6e6
@@ -49,6 +55,7 @@ VARIABLES: dict[str, tuple[tuple[str, ...], str, str]] = {
     "float_temperature": (("run", "zone"), "degC", "highest hourly air temperature on full capacity"),
     "pull_down": (("run", "zone"), "h", "until the setpoint is reached, half a dead band above it at most"),
     "pull_down_humidity": (("run", "zone"), "h", "until it has been reached and relative humidity is down to 60 %"),
+    "coast_down": (("run", "zone"), "h", "after everything is switched off until 27 °C operative"),
     "sensible_removed": (("run", "zone"), "kWh", "sensible heat that equipment takes from the zone, fan and ducts off"),
     "vapour_removed": (("run", "zone"), "kg", "vapour that equipment takes from the zone"),
     "cycles": (("run", "zone"), "1/h", "starts of the zone's unit, the most of several"),
@@ -121,6 +128,8 @@ def _by_zone(
     clock = (np.array([run.first + run.counted for run in runs])[:, None] + np.arange(days.steps)) % days.steps
     goal, on = setpoint[clock][..., kept], allowed[clock][..., kept]
     full = np.array([run.start == FULL for run in runs])[:, None]
+    coasts = np.array([run.start == COAST for run in runs])[:, None]
+    on = on & ~coasts[:, None]
     over = np.where(on, read - goal, 0.0)
     hours = {
         f"hours_above_{round(100 * limit)}": (humidity > limit).sum(axis=1) * step / 3600.0 for limit in DAMP
@@ -139,6 +148,7 @@ def _by_zone(
         "float_temperature": np.where(full, _hourly(air, step).max(axis=1), np.nan),
         "pull_down": np.where(pulled, _first(cool, step), np.nan),
         "pull_down_humidity": np.where(pulled, _first(np.logical_or.accumulate(cool, 1) & dry, step), np.nan),
+        "coast_down": np.where(coasts, _first(operative >= WARM, step), np.nan),
         **hours,
     }
 
@@ -172,13 +182,15 @@ def _by_boat(runs: list[Run], units: Fleet, record: Record) -> dict[str, Array]:
     def boat(values: Array) -> Array:
         return np.asarray(np.bincount(units.run, values, count), dtype=float)
 
-    plant = np.where(np.isfinite(units.plant), PIPE_GAIN, 0.0) * boat(s["coil"]) + record.plant
-    to_sea = boat(s["coil"] + s["compressor"]) + plant
+    fresh, coils = record.fresh, boat(s["coil"]) + record.fresh["coil"]
+    plant = np.where(np.isfinite(units.plant), PIPE_GAIN, 0.0) * coils + record.plant
+    to_sea = coils + boat(s["compressor"]) + plant
     held = record.stored[1] - record.stored[0]
-    removed = -record.vapour.sum(axis=1)
-    rooms = -record.heat.sum(axis=1) + boat(s["vapour_heat"])
-    parts = rooms + boat(s["fan"] + s["duct"] + s["compressor"] - s["drained_heat"] - held[1]) + plant
-    energy = (boat(s["compressor"] + s["fan"]) + record.plant) / KWH
+    removed, drained = -record.vapour.sum(axis=1), boat(s["drained"]) + fresh["drained"]
+    rooms = -record.heat.sum(axis=1) + boat(s["vapour_heat"]) + fresh["vapour_heat"]
+    fans, gone = boat(s["fan"]) + fresh["fan"], boat(s["drained_heat"] + held[1]) + fresh["drained_heat"]
+    parts = rooms + fans + boat(s["duct"] + s["compressor"]) - gone + plant
+    energy = (boat(s["compressor"]) + fans + record.plant) / KWH
     return {
         "power": record.power,
         "current": record.current,
@@ -186,11 +198,10 @@ def _by_boat(runs: list[Run], units: Fleet, record: Record) -> dict[str, Array]:
         "fuel": FUEL * energy,
         "peak_current": record.current.max(axis=1),
         "peak_start_current": record.start_current.max(axis=1),
-        "condensate": boat(s["drained"]),
+        "condensate": drained,
         "heat_to_sea": to_sea / KWH,
         "energy_residual": np.abs(to_sea - parts) / np.maximum(to_sea, 1.0),
-        "moisture_residual": np.abs(removed - boat(s["drained"] + held[0]))
-        / np.maximum(boat(s["drained"]) + np.abs(removed), 1e-9),
+        "moisture_residual": np.abs(removed - drained - boat(held[0])) / np.maximum(drained + np.abs(removed), 1e-9),
     }
 
 
@@ -232,13 +243,12 @@ def _where(data: xr.Dataset, run: int, zone: int) -> str:
 
 def _not_held(data: xr.Dataset) -> list[Finding]:
     above, short = data["above_setpoint"].values, data["too_small"].values
-    limit = float(data.attrs["dead_band"])
     settled = data["start"].values == SETTLED
     found = []
-    for run, zone in zip(*np.nonzero((above > limit) & settled[:, None]), strict=True):
+    for run, zone in zip(*np.nonzero((above > HOLDS) & settled[:, None]), strict=True):
         name = data["zone"].values[zone]
         own = (data["unit_run"].values == run) & (data["sensor"].values == name)
-        if short[run, zone] > limit:
+        if short[run, zone] > HOLDS:
             why = "its units run at full through whole hours and do not bring it down: too little capacity"
         elif not own.any():
             why = "no thermostat hangs there: it gets its share of what another zone asks for"
@@ -248,7 +258,7 @@ def _not_held(data: xr.Dataset) -> list[Finding]:
             )
         found.append(
             Finding(
-                "not-held", _where(data, run, zone), why, f"{above[run, zone]:.1f} K above setpoint", f"{limit:g} K"
+                "not-held", _where(data, run, zone), why, f"{above[run, zone]:.1f} K above setpoint", f"{HOLDS:g} K"
             )
         )
     return found
