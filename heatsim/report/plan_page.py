@@ -118,7 +118,8 @@ def _ways_out(made: Plan) -> str:
     text = ""
     if ways:
         worth, limit, name = min(ways)
-        text = f"Cheapest way out: lift {limit_name(limit)} for {name} ({worth_text(worth, made)}), refrigerant unchecked. "
+        text = f"Cheapest way out: lift {limit_name(limit)} for {name} ({worth_text(worth, made)}); "
+        text += "its refrigerant is not checked. "
     if crowded:
         text += (
             f"Above the limit of refrigerant in a room: {', '.join(crowded)}; give those rooms smaller or split units."
