@@ -30,8 +30,8 @@ WARM = 27.0
 """[°C] Operative temperature that a coasting zone may reach: EN 16798-1, people at rest in summer, category III (from
 memory)."""
 HOLDS = 1.5
-"""[K] Above its setpoint on the mean of an hour up to which a zone counts as held: ISO 7730:2005, table A.5, category B,
-people at rest in summer (from memory)."""
+"""[K] Above its setpoint on the mean of an hour up to which a zone counts as held: ISO 7730:2005, table A.5, category
+B, people at rest in summer (from memory)."""
 WHOLE = 0.95
 """[-] Mean stage of an hour from which a unit counts as running through it."""
 KWH = 3.6e6

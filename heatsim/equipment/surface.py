@@ -22,8 +22,8 @@ from heatsim.scenario.terms import Terms
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
 
-TEMPERATURES = np.arange(9.0, 60.1, 1.5)
-"""[°C] Entering air; a closed boat in the sun reaches 55."""
+TEMPERATURES = np.arange(9.0, 69.1, 1.5)
+"""[°C] Entering air; a closed galley or wheelhouse in the sun reaches 55 to 66."""
 RATIOS = np.arange(0.002, 0.0371, 0.00125)
 """[kg/kg] Entering air."""
 SPEEDS = 6
