@@ -18,6 +18,7 @@ _PUBLIC = {
     "simulate_many": "heatsim.loads.simulate",
     "peaks": "heatsim.loads.peaks",
     "ship_standard": "heatsim.loads.ship_standard",
+    "plan": "heatsim.equipment.plan",
     "load_duration": "heatsim.loads.peaks",
     "HeatsimError": "heatsim.errors",
     "Fault": "heatsim.errors",

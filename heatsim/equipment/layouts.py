@@ -112,7 +112,7 @@ def layouts(resolved: Resolved, n: Needs, units: Iterable[Unit], conductance: Ar
         `drift.zone_conductance` of the needs' zones. [W/K]
     """
     units = list(units)
-    touching = adjacent(resolved, n.zones)
+    touching, bench = adjacent(resolved, n.zones), Bench(units, n, resolved.terms)
     found = []
     for name, groups in (
         (ONE, [tuple(n.zones)] if len(n.zones) > 1 else []),
@@ -124,7 +124,7 @@ def layouts(resolved: Resolved, n: Needs, units: Iterable[Unit], conductance: Ar
 
         def solve(terms: Terms, groups: Sequence[tuple[str, ...]] = groups) -> Choice | None:
             steady = [group for group in groups if _drifts(n, conductance, group) <= terms.largest_drift]
-            return choose(offers_for(Bench(units, n, terms), steady, resolved), n.zones, terms)
+            return choose(offers_for(bench.under(terms), steady, resolved), n.zones, terms)
 
         terms = resolved.terms if name != EACH else replace(resolved.terms, together=())
         choice = solve(terms)

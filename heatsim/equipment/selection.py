@@ -8,6 +8,7 @@ kept for a group, which loses nothing. Solver: HiGHS through scipy.optimize.milp
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from copy import copy
 from dataclasses import dataclass, replace
 from math import inf
 
@@ -107,6 +108,12 @@ class Bench:
         ]
         self._known: dict[tuple[str, float, float], tuple[float, float, float]] = {}
 
+    def under(self, terms: Terms) -> Bench:
+        """The same units at the same conditions under other limits (`LIMITS` changes no condition)."""
+        other = copy(self)
+        other.terms = terms
+        return other
+
     def state(self, zones: Sequence[int]) -> tuple[float, float]:
         """Temperature and humidity ratio of air mixed from zones, to a hundredth of a kelvin."""
         n, part = self.needs, list(zones)
@@ -114,11 +121,12 @@ class Bench:
 
     def prepare(self, groups: Iterable[Sequence[int]], units: Iterable[Unit] | None = None) -> None:
         """Work units, all by default, out for all these groups at once."""
-        states = sorted({self.state(zones) for zones in groups})
-        T, w = np.array(states).reshape(-1, 2).T
+        wanted = sorted({self.state(zones) for zones in groups})
         for unit in self.units if units is None else units:
-            if unit.kind == "chiller":
+            states = [state for state in wanted if (unit.model, *state) not in self._known]
+            if unit.kind == "chiller" or not states:
                 continue
+            T, w = np.array(states).T
             met = self.conditions(unit, T, w)
             done = operate(unit, met) if unit.compressor_power > 0.0 else water_coil(unit, met, unit.rating.water)
             kept = 1.0 - self.terms.duct_gain
