@@ -19,6 +19,7 @@ from heatsim.report.output import refuse, staged
 from heatsim.report.plan_layouts import nameplate, running_apparent
 from heatsim.report.plan_page import CAUTIONS, charges, print_plan
 from heatsim.report.plan_pictures import PICTURES, plan_drawings
+from heatsim.report.proof_page import as_json, print_proof, proved
 from heatsim.report.worker import Worker, result_or_here
 from heatsim.scenario.resolved import HOUR_BY_HOUR
 
@@ -40,12 +41,13 @@ def run_plan(
     *,
     force: bool,
     pictures: bool,
+    proof: bool,
     console: Console | None,
     emit: Callable[[dict[str, Any]], None] | None,
 ) -> None:
     """Plan the equipment of a scenario file, print the choice, write it into `out`.
 
-    `units` None takes those of the file's `report` part.
+    `units` None takes those of the file's `report` part; `proof` runs the chosen units minute by minute.
     """
     from heatsim.report.pictures import prepare_drawing
     from heatsim.scenario.reading import read
@@ -66,6 +68,12 @@ def run_plan(
             with suppress(BrokenPipeError, SystemExit):  # a closed pipe ends the table, not the run
                 print_plan(console, made, system)
         summary = summarise(made) | {"overrides": list(changes)}
+        run = proved(made) if proof else None
+        if run is not None:
+            summary["proof"] = as_json(made, run)
+            if console is not None:
+                with suppress(BrokenPipeError, SystemExit):
+                    print_proof(console, made, run, system)
         if emit is not None:
             emit(summary)
         if out is None:

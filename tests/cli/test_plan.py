@@ -321,3 +321,17 @@ def test_the_page_on_equipment_runs(capsys: pytest.CaptureFixture[str], monkeypa
     assert set(given["equipment"]) <= set(Equipment.model_fields)
     Equipment.model_validate(given["equipment"])
     Supply.model_validate(given["supply"])
+
+
+def test_the_proof_is_printed_and_written(run: Run, box: Path, tmp_path: Path) -> None:
+    out = tmp_path / "proved"
+    result = run("plan", box, "--proof", "--no-pictures", "--out", out)
+    assert result.exit_code == 0
+    assert "Proof, minute by minute, hot day" in result.stdout
+    assert "seacock" in result.stdout
+    written = json.loads((out / "plan.json").read_text(encoding="utf-8"), parse_constant=_no_constant)
+    hot = written["proof"]["settled"]["hot"]
+    assert set(hot["zones"]) == set(written["needs"]["zones"])
+    assert abs(hot["boat"]["energy_residual"]) < 1e-6
+    assert all(0.0 <= zone["run_fraction"] <= 1.0 for zone in hot["zones"].values())
+    assert "proof" not in json.loads(run("plan", box, "--json").stdout)

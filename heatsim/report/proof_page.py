@@ -1,0 +1,97 @@
+"""What `heatsim plan --proof` prints and writes: the chosen units run minute by minute."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from heatsim.report.amounts import UnitSystem, temperature
+from heatsim.report.tables import findings_table, plain_table
+
+if TYPE_CHECKING:
+    import xarray as xr
+    from rich.console import Console
+
+    from heatsim.equipment.plan import Plan
+    from heatsim.equipment.proof import Proof
+
+ZONE_FIGURES = (
+    "above_setpoint", "degree_hours", "float_temperature", "hours_above_60", "hours_above_65", "hours_above_70",
+    "cycles", "run_fraction", "pull_down", "pull_down_humidity",
+)  # fmt: skip
+BOAT_FIGURES = ("energy", "fuel", "peak_current", "peak_start_current", "condensate", "energy_residual")
+
+
+def proved(made: Plan) -> Proof | None:
+    """The chosen layout's proof, None where nothing was chosen."""
+    from heatsim.equipment.proof import prove
+
+    if made.chosen is None:
+        return None
+    return prove(made.resolved, made.chosen, made.heading, starts=("settled", "baked", "full"))
+
+
+def print_proof(console: Console, made: Plan, proof: Proof, system: UnitSystem) -> None:
+    """A table by zone for each day, what the boat uses, and the cautions."""
+    assert made.chosen is not None
+    name = made.chosen.name
+    settled, baked, full = (proof.of(name, start) for start in ("settled", "baked", "full"))
+    for i, day in enumerate(settled["day"].values):
+        console.print(_zone_table(str(day), settled.isel(run=i), baked.isel(run=i), full.isel(run=i), system))
+        one = settled.isel(run=i)
+        console.print(
+            f"the {day} day takes {float(one['energy']):.1f} kWh ({float(one['fuel']):.1f} L by generator), at most "
+            f"{float(one['peak_current']):.0f} A running and {float(one['peak_start_current']):.0f} A with a start, "
+            f"and gives {float(one['condensate']):.1f} L of condensate; fans run on while compressors pause"
+        )
+    if proof.cautions:
+        console.print(findings_table(list(proof.cautions)))
+    console.print(
+        "Baked: the same boat closed and off, all units started in the afternoon.",
+        style="dim",
+    )
+
+
+def as_json(made: Plan, proof: Proof) -> dict[str, Any]:
+    """Figures by start, day and zone, and of the whole boat, as plain values; what was not reached is null."""
+    assert made.chosen is not None
+    out: dict[str, Any] = {}
+    for start in ("settled", "baked", "full"):
+        part = proof.of(made.chosen.name, start)
+        out[start] = {
+            str(day): {
+                "zones": {
+                    str(zone): {name: _plain(part[name].values[i, z]) for name in ZONE_FIGURES}
+                    for z, zone in enumerate(part["zone"].values)
+                },
+                "boat": {name: _plain(part[name].values[i]) for name in BOAT_FIGURES},
+            }
+            for i, day in enumerate(part["day"].values)
+        }
+    return out | {"cautions": [vars(finding) for finding in proof.cautions]}
+
+
+def _zone_table(day: str, settled: xr.Dataset, baked: xr.Dataset, full: xr.Dataset, system: UnitSystem) -> Any:
+    heads = [
+        "zone", "above setpoint\nK, hourly", "degree\nhours", "full capacity\nfloats at",
+        "hours above\n60 / 65 / 70 %", "starts\nan hour", "runs\n% of day", "baked to\nsetpoint, h", "and to\n60 %, h",
+    ]  # fmt: skip
+    rows = []
+    for z, zone in enumerate(settled["zone"].values):
+        at = {name: float(settled[name].values[z]) for name in ZONE_FIGURES}
+        rows.append([
+            str(zone), f"{at['above_setpoint']:.1f}", f"{at['degree_hours']:.1f}",
+            temperature(float(full["float_temperature"].values[z]), system),
+            " / ".join(f"{at[f'hours_above_{share}']:.0f}" for share in (60, 65, 70)), f"{at['cycles']:.1f}",
+            f"{100.0 * at['run_fraction']:.0f}", _hours(float(baked["pull_down"].values[z])),
+            _hours(float(baked["pull_down_humidity"].values[z])),
+        ])  # fmt: skip
+    return plain_table(f"Proof, minute by minute, {day} day", heads, rows, heads[1:])
+
+
+def _hours(value: float) -> str:
+    return "not reached" if not value < 1e6 else f"{value:.1f}"
+
+
+def _plain(value: Any) -> float | None:
+    number = float(value)
+    return number if abs(number) < float("inf") else None
