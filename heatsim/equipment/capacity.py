@@ -41,8 +41,6 @@ TRIP = 58.0
 (assumed; 41–47 °C of water tripped units in practice)."""
 ICING = 0.0
 """[°C] Apparatus dew point below which a coil ices."""
-SPEED_EXPONENT = 1.0
-"""[-] A compressor moves gas in proportion to its speed."""
 SUSPICIOUS_SHARE = 0.65
 """[-] Of Carnot's efficiency above which a rating is a finding (from memory: 60–65 % for small units)."""
 ROUNDS = 40
@@ -132,6 +130,11 @@ class Step(NamedTuple):
     source: str
 
 
+def rated_ratio(unit: Unit) -> float:
+    """Humidity ratio of the air that enters at a unit's rating. [kg/kg]"""
+    return float(moist_air.humidity_ratio_from_wet_bulb(unit.rating.dry_bulb, unit.rating.wet_bulb))
+
+
 @cache
 def rated(unit: Unit) -> Rated:
     """The small model that goes through a unit's rating.
@@ -142,7 +145,7 @@ def rated(unit: Unit) -> Rated:
         When no coil can do what the row says, or its efficiency lies above Carnot's.
     """
     point = unit.rating
-    ratio = _ratio_at(point.dry_bulb, point.wet_bulb)
+    ratio = rated_ratio(unit)
     heat = unit.gross + unit.compressor_power
     water = unit.water_flow * SEA_HEAT if unit.water_flow > 0.0 else heat / WATER_RISE
     leaving_water = point.water + heat / water
@@ -313,7 +316,7 @@ def chiller(unit: Unit, conditions: Conditions) -> tuple[Array, Array]:
 
 def _air_flow(unit: Unit, model: Rated, T: Array, w: Array, airflow: Array, pressure: float) -> Array:
     """Dry air through a unit whose fan moves a volume. [kg/s]"""
-    ratio = _ratio_at(unit.rating.dry_bulb, unit.rating.wet_bulb)
+    ratio = rated_ratio(unit)
     at_rating = moist_air.dry_air_density(unit.rating.dry_bulb, ratio)
     return np.asarray(model.flow * airflow * moist_air.dry_air_density(T, w, pressure) / at_rating)
 
@@ -327,7 +330,7 @@ def steps(unit: Unit, conditions: Conditions) -> list[Step]:
         First the nameplate net of its fan, last the capacity at all of them.
     """
     point = unit.rating
-    here = Conditions(point.dry_bulb, _ratio_at(point.dry_bulb, point.wet_bulb), point.water)
+    here = Conditions(point.dry_bulb, rated_ratio(unit), point.water)
     last = float(operate(unit, here).total)
     out = [Step("nameplate, net of its fan", last, 1.0, "catalogue")]
     for name, changed, source in (
@@ -353,7 +356,7 @@ def heating(unit: Unit, sea: Scalars, speed: Scalars = 1.0) -> tuple[Array, Arra
     The last kelvins fall faster in practice (cold oil, defrost of the first hours), which is left out.
     """
     sea = np.asarray(sea, dtype=float)
-    factor = np.exp(HEATING_BY_WATER * np.minimum(sea - unit.rating.heating_water, 0.0)) * speed**SPEED_EXPONENT
+    factor = np.exp(HEATING_BY_WATER * np.minimum(sea - unit.rating.heating_water, 0.0)) * speed
     able = np.where(sea >= unit.coldest_water, 1.0, 0.0)
     return np.asarray(unit.heating_capacity * factor * able), np.asarray(unit.heating_power * speed * able)
 
@@ -361,15 +364,14 @@ def heating(unit: Unit, sea: Scalars, speed: Scalars = 1.0) -> tuple[Array, Arra
 def _compressor(
     unit: Unit, model: Rated, evaporating: Array, sea: Array, water: Array, fouled: Array, speed: Array
 ) -> tuple[Array, Array, Array]:
-    """Cooling, power [W] and condensing temperature [°C] at an evaporating temperature."""
+    """Cooling, power [W] and condensing temperature [°C]; a compressor moves gas in proportion to its speed."""
     resistance = 1.0 / (model.water_rate * np.maximum(water, 1e-3)) + model.condenser_resistance / np.maximum(
         1.0 - fouled, 1e-3
     )
-    turning = speed**SPEED_EXPONENT
     cold = evaporating - model.evaporating
     by = model.slopes
-    heat = unit.gross * turning * np.exp(by.capacity_by_evaporating * cold)
-    power = unit.compressor_power * turning * np.exp(by.power_by_evaporating * cold)
+    heat = unit.gross * speed * np.exp(by.capacity_by_evaporating * cold)
+    power = unit.compressor_power * speed * np.exp(by.power_by_evaporating * cold)
     hot = np.zeros_like(heat)
     for _ in range(12):  # condensing temperature less the rated one; contracts by a tenth each time
         cooling, work = heat * np.exp(by.capacity_by_condensing * hot), power * np.exp(by.power_by_condensing * hot)
@@ -379,10 +381,3 @@ def _compressor(
         power * np.exp(by.power_by_condensing * hot),
         hot + model.condensing,
     )
-
-
-def _ratio_at(dry_bulb: float, wet_bulb: float) -> float:
-    """Humidity ratio at dry and wet bulb, after ASHRAE Fundamentals 2017, ch. 1, eq. 33. [kg/kg]"""
-    saturated = float(moist_air.humidity_ratio(wet_bulb, 1.0))
-    above = (2501.0 - 2.326 * wet_bulb) * saturated - 1.006 * (dry_bulb - wet_bulb)
-    return above / (2501.0 + 1.86 * dry_bulb - 4.186 * wet_bulb)

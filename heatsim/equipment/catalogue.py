@@ -8,6 +8,7 @@ entering air and water themselves. The shipped catalogue is invented.
 from __future__ import annotations
 
 import difflib
+from abc import ABC
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -36,6 +37,7 @@ from heatsim.tables.loader import FOLDER, by_name
 
 Kind = Literal["self-contained", "split", "chiller", "air handler", "fresh-air unit"]
 Regulation = Literal["on-off", "staged", "variable speed"]
+ROOT_3 = 3.0**0.5
 DEMO = "demo_catalogue"
 HOTTEST_WATER, COLDEST_WATER = 38.0, 4.4
 """[°C] Where cooling trips on hot sea and heating stops on cold sea (common practice, no source: 35–38 and 4.4 °C)."""
@@ -189,6 +191,28 @@ class Unit:
     hottest_water: float
     coldest_water: float
 
+    def apparent(self, current: float) -> float:
+        """Apparent power at a current of one phase. [VA]"""
+        return current * self.voltage * (ROOT_3 if self.phases == 3 else 1.0)
+
+
+@dataclass(frozen=True)
+class SideBySide(ABC):
+    """Several of one unit."""
+
+    unit: Unit
+    count: int
+
+    @property
+    def cost(self) -> float:
+        """Price of all."""
+        return self.count * self.unit.price
+
+    @property
+    def weight(self) -> float:
+        """Of all. [kg]"""
+        return self.count * self.unit.weight
+
 
 def read_catalogue(path: Path | None = None, accept_unrated: float | None = None) -> tuple[Unit, ...]:
     """Units of a catalogue file (CSV or .xlsx), or of the invented one that is shipped.
@@ -271,7 +295,7 @@ def to_unit(text: UnitText, accept_unrated: float = 0.0) -> Unit:
     kept = 1.0 if rating is not None else 1.0 - accept_unrated
     fan = text.fan_power if text.fan_power is not None else 0.0 if text.kind == "chiller" else FAN_SHARE * text.power
     heat = fan if text.capacity_is == "net" and text.kind != "chiller" else 0.0
-    amps = text.power / (text.voltage * (1.0 if text.phases == 1 else 3.0**0.5) * POWER_FACTOR)
+    amps = text.power / (text.voltage * (ROOT_3 if text.phases == 3 else 1.0) * POWER_FACTOR)
     running = text.running_current or amps
     return Unit(
         model=text.model,

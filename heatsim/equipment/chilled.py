@@ -13,8 +13,8 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.equipment.capacity import chiller
-from heatsim.equipment.catalogue import Unit
-from heatsim.equipment.selection import Bench, Offer
+from heatsim.equipment.catalogue import SideBySide
+from heatsim.equipment.selection import Bench, Offer, worth
 from heatsim.scenario.terms import Terms
 
 Array = npt.NDArray[np.float64]
@@ -31,11 +31,9 @@ WATER_HEAT = 4.18e6
 
 
 @dataclass(frozen=True)
-class Plant:
+class Plant(SideBySide):
     """Chillers side by side: how many of which, the corrected capacity of all, demand, power [W], current [A]."""
 
-    unit: Unit
-    count: int
     demand: float
     capacity: float
     power: float
@@ -44,16 +42,6 @@ class Plant:
     """Of all of them, the least steady capacity over the whole. [-]"""
     loop: float
     """Water that the loop must hold. [m³]"""
-
-    @property
-    def cost(self) -> float:
-        """Price of all."""
-        return self.count * self.unit.price
-
-    @property
-    def weight(self) -> float:
-        """Of all. [kg]"""
-        return self.count * self.unit.weight
 
 
 def plant_for(bench: Bench, handlers: Sequence[Offer], terms: Terms, coil: Array | None = None) -> Plant | None:
@@ -87,4 +75,4 @@ def plant_for(bench: Bench, handlers: Sequence[Offer], terms: Terms, coil: Array
 
 
 def _worth(plant: Plant, terms: Terms) -> float:
-    return {"cost": plant.cost, "weight": plant.weight, "power": plant.power}[terms.objective]
+    return worth(terms.objective, plant.cost, plant.weight, plant.power)

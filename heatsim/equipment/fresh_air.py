@@ -14,10 +14,11 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.equipment.capacity import Conditions, water_coil
-from heatsim.equipment.catalogue import Unit
+from heatsim.equipment.catalogue import SideBySide, Unit
 from heatsim.equipment.needs import Needs
-from heatsim.network.drivers import EVAPORATION
+from heatsim.equipment.selection import worth
 from heatsim.physics import moist_air
+from heatsim.physics.moist_air import EVAPORATION
 from heatsim.scenario.resolved import OUTDOORS, Resolved
 
 Array = npt.NDArray[np.float64]
@@ -27,24 +28,12 @@ LEAST_FLOW, MOST_FLOW = 0.5, 1.1
 
 
 @dataclass(frozen=True)
-class Treated:
+class Treated(SideBySide):
     """Fresh-air units: which, how many, the needs that remain for zone units, and the coils' load (case, hour) [W]."""
 
-    unit: Unit
-    count: int
     needs: Needs
     coil: Array
     fan_power: float
-
-    @property
-    def cost(self) -> float:
-        """Price of all."""
-        return self.count * self.unit.price
-
-    @property
-    def weight(self) -> float:
-        """Of all. [kg]"""
-        return self.count * self.unit.weight
 
 
 def fresh_flows(resolved: Resolved, names: Sequence[str]) -> Array:
@@ -66,6 +55,7 @@ def treat(n: Needs, resolved: Resolved, units: Sequence[Unit]) -> Treated | None
     flows = fresh_flows(resolved, n.zones)
     whole = float(flows.sum())
     best: Treated | None = None
+    least = np.inf
     for unit in units:
         if unit.kind != "fresh-air unit" or unit.compressor_power > 0.0 or whole <= 0.0:
             continue
@@ -73,8 +63,9 @@ def treat(n: Needs, resolved: Resolved, units: Sequence[Unit]) -> Treated | None
         if whole / count < LEAST_FLOW * unit.airflow:
             continue
         made = _treated(n, unit, count, flows)
-        if best is None or made.cost < best.cost:
-            best = made
+        value = worth("cost", made.cost, made.weight, made.fan_power)
+        if value < least:
+            best, least = made, value
     return best
 
 
@@ -84,7 +75,7 @@ def _treated(n: Needs, unit: Unit, count: int, flows: Array) -> Treated:
     done = water_coil(unit, Conditions(T, w, n.sea, airflow=share), unit.rating.water)
     fan = count * float(unit.fan_power * share**3)
     mass = moist_air.dry_air_density(T, w)[..., None] * flows
-    heat = 1006.0 + 1860.0 * w[..., None]
+    heat = moist_air.DRY_AIR_HEAT + moist_air.VAPOUR_HEAT * w[..., None]
     behind = done.leaving_temperature[..., None] + fan / np.maximum(mass.sum(axis=-1, keepdims=True) * heat, 1e-9)
     sensible = mass * heat * (T[..., None] - behind)
     latent = mass * EVAPORATION * (w - done.leaving_humidity_ratio)[..., None]

@@ -21,7 +21,8 @@ from heatsim.scenario.resolved import Resolved, Zone
 STEP = 900.0
 """[s] Of these reruns."""
 HEAT_STRESS, HEAT_STRESS_AT_ONCE = 32.0, 35.0
-"""[°C] Operative temperature that an occupied zone may not keep for an hour, or reach at all (caution)."""
+"""[°C] Operative temperature that an occupied zone may not keep for an hour, or reach at all (common practice, no
+source)."""
 
 
 @dataclass(frozen=True)

@@ -80,14 +80,23 @@ class Layout:
         return sum(o.weight for o in self.offers) + sum(one.weight for one in (self.plant, self.treated) if one)
 
     @property
+    def running_apparent(self) -> float:
+        """Apparent power of everything running. [VA]"""
+        running = sum(offer.apparent for offer in self.offers)
+        if self.plant is not None:
+            running += self.plant.unit.apparent(self.plant.current)
+        if self.treated is not None:
+            running += self.treated.count * self.treated.unit.apparent(self.treated.unit.running_current)
+        return running
+
+    @property
     def start_apparent(self) -> float:
         """Largest step of apparent power when one unit starts while all others run. [VA]"""
-        running = sum(o.apparent for o in self.offers)
-        starts = [_kva(o.unit, o.unit.start_current) - o.apparent / o.count for o in self.offers]
+        starts = [o.unit.apparent(o.unit.start_current) - o.apparent / o.count for o in self.offers]
         if self.plant is not None:
-            running += _kva(self.plant.unit, self.plant.current)
-            starts.append(_kva(self.plant.unit, self.plant.unit.start_current - self.plant.current / self.plant.count))
-        return running + max(starts, default=0.0)
+            one = self.plant.unit
+            starts.append(one.apparent(one.start_current - self.plant.current / self.plant.count))
+        return self.running_apparent + max(starts, default=0.0)
 
     @property
     def worst_drift(self) -> float:
@@ -144,8 +153,13 @@ def best(found: Sequence[Layout], terms: Terms) -> Layout | None:
     able = [
         one for one in found if one.possible and not one.crowded and not one.short and one.name not in (ABOARD, TREATED)
     ]
-    worth = {"cost": lambda one: one.cost, "weight": lambda one: one.weight, "power": lambda one: one.power}
-    return min(able, key=worth[terms.objective], default=None)
+
+    def by_worth(one: Layout) -> tuple[bool, float]:
+        """What no row prices or weighs comes after what is known, by its power."""
+        value = {"cost": one.cost, "weight": one.weight, "power": one.power}[terms.objective]
+        return value != value, one.power if value != value else value
+
+    return min(able, key=by_worth, default=None)
 
 
 def _drifts(n: Needs, conductance: Array, group: Sequence[str]) -> float:
@@ -166,9 +180,13 @@ def _central(resolved: Resolved, n: Needs, units: Sequence[Unit], treated: Treat
     if choice is None:
         return Layout(name, None)
     plant = plant_for(bench, choice.offers, terms, None if treated is None else treated.coil)
-    if plant is not None and _kva(plant.unit, plant.current) + sum(o.apparent for o in choice.offers) > terms.shore:
+    made = Layout(name, choice, plant, treated=treated)
+    if plant is None:
+        return made
+    drawn = plant.unit.apparent(plant.current) + sum(offer.apparent for offer in choice.offers)
+    if drawn > terms.shore:
         return Layout(name, None, relaxed=(Relaxation("shore supply", plant.cost),))
-    return Layout(name, choice, plant, treated=treated)
+    return made
 
 
 def _installed(resolved: Resolved, n: Needs, units: Sequence[Unit]) -> Layout:
@@ -226,7 +244,3 @@ def _finished(layout: Layout, resolved: Resolved, n: Needs, conductance: Array) 
             if share > 1.0:
                 crowded[room] = share
     return replace(layout, drifts=drifts, crowded=crowded)
-
-
-def _kva(unit: Unit, current: float) -> float:
-    return current * unit.voltage * (3.0**0.5 if unit.phases == 3 else 1.0)

@@ -28,7 +28,7 @@ Array = npt.NDArray[np.float64]
 FINE_STEP, COARSE_STEP, FEW_HEADINGS = 300.0, 900.0, 3
 """[s] Step of the loads a plan is made of: fine for few headings, coarse for a sweep (loads within 0.1 %)."""
 HOLDS = 0.3
-"""[K] Above its setpoint up to which a zone counts as held: a thermostat's own dead band is wider."""
+"""[K] Above its setpoint up to which a zone counts as held (assumed): a thermostat's own dead band is wider."""
 
 
 @dataclass(frozen=True)

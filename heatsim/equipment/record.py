@@ -19,12 +19,6 @@ SETTLED: Final = "settled"
 BAKED: Final = "baked"
 FULL: Final = "full"
 COAST: Final = "coast"
-FIELDS = (
-    "sensible", "moisture", "vapour_heat", "coil", "compressor", "fan", "duct", "drained", "drained_heat", "condensed",
-    "running", "started", "stopped_by_itself", "current",
-)  # fmt: skip
-"""Of `running.Flows`, as they are summed over the day that counts."""
-
 OF_COILS = ("coil", "fan", "vapour_heat", "drained", "drained_heat")
 """Of `treatment.TreatedAir`."""
 
@@ -75,7 +69,7 @@ class Log:
         self.traces = np.empty((4, runs, day, zones))
         self.courses = np.empty((3, runs, day))
         self.stage = np.empty((count, day))
-        self.sums = np.zeros((len(FIELDS), count))
+        self.sums = np.zeros((len(Flows._fields), count))
         self.given, self.plant = np.zeros((2, runs, zones)), np.zeros(runs)
         self.stored = np.zeros((2, 2, count))
         self.starting = units.of_kinds([kind.unit.start_current for kind in units.kinds])
@@ -130,7 +124,7 @@ class Log:
             current=current,
             start_current=start_current,
             stage=self.stage,
-            units=dict(zip(FIELDS, step * self.sums, strict=True)),
+            units=dict(zip(Flows._fields, step * self.sums, strict=True)),
             heat=step * self.given[0],
             vapour=step * self.given[1],
             plant=step * self.plant,

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from heatsim.equipment.holding import Reruns
 from heatsim.equipment.layouts import Layout
+from heatsim.loads.ship_standard import SINGLE_FROM
 from heatsim.physics.glazing import Film, film_of_sheet, fit_glass, tabulated
 from heatsim.scenario.resolved import OUTDOORS, Awning, Blind, Face, Glazing, Layer, Resolved, Routine
 from heatsim.tables.loader import by_name
@@ -20,9 +21,6 @@ WHITE = 0.25
 """[-] Absorptance of clean white paint (handbook 0.20–0.30, from memory)."""
 FOAM = Layer("closed-cell foam", 0.025, 0.035, 35.0, 1450.0)
 """25 mm of closed-cell foam (ISO 10456 family values)."""
-DOUBLE, SINGLE = 2, 1
-SINGLE_FROM = 4.5
-"""[W m⁻² K⁻¹] U-value from which glass is taken as one pane."""
 
 
 @dataclass(frozen=True)
@@ -106,7 +104,7 @@ def film(resolved: Resolved) -> Resolved | None:
 def _filmed(glazing: Glazing, sheet: Film) -> Glazing | None:
     from heatsim.errors import HeatsimError
 
-    panes = SINGLE if glazing.u_value >= SINGLE_FROM else DOUBLE
+    panes = 1 if glazing.u_value >= SINGLE_FROM else 2
     try:
         glass = fit_glass(glazing.u_value, glazing.g_value, panes, resistance=glazing.resistance)
     except HeatsimError:

@@ -20,8 +20,8 @@ from heatsim.equipment.layouts import Layout
 from heatsim.equipment.surface import Kind, Surfaces
 from heatsim.equipment.thermostat import Flags, Thermostat, Thermostats
 from heatsim.equipment.wet_coil import PartLoad, come_up, dried, wetted
-from heatsim.network.drivers import EVAPORATION
 from heatsim.physics.coil import WATER_HEAT
+from heatsim.physics.moist_air import DRY_AIR_HEAT, EVAPORATION, VAPOUR_HEAT
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
@@ -30,8 +30,6 @@ APART = 0.25
 """[K] Between the setpoints of units side by side in one group, so that they start one after the other (assumed)."""
 RETURN_LAG = 60.0
 """[s] Time constant with which a unit's return air follows the rooms (assumed: grille, duct, a room's mixing)."""
-VAPOUR_HEAT = 1860.0
-"""[J kg⁻¹ K⁻¹] Of water vapour, as in physics/moist_air.py."""
 
 
 @dataclass(frozen=True)
@@ -231,7 +229,7 @@ class Working:
         f, (T, w) = self.fleet, self._mixed
         runs = len(f.plant)
         stream = self._flow[:, None]
-        heat = f.shares * (self._sensible[:, None] + stream * (1006.0 + VAPOUR_HEAT * w[:, None]) * (
+        heat = f.shares * (self._sensible[:, None] + stream * (DRY_AIR_HEAT + VAPOUR_HEAT * w[:, None]) * (
             self._air - T[:, None]))  # fmt: skip
         vapour = f.shares * (self._moisture[:, None] + stream * (self._ratio - w[:, None]))
         place = (self._row * zones + f.zones).ravel()

@@ -62,7 +62,7 @@ class Offer:
     @property
     def apparent(self) -> float:
         """Apparent power. [VA]"""
-        return self.current * self.unit.voltage * (3.0**0.5 if self.unit.phases == 3 else 1.0)
+        return self.unit.apparent(self.current)
 
 
 @dataclass(frozen=True)
@@ -247,8 +247,13 @@ def relaxations(
 
 def value_of(offer: Offer, objective: str) -> float:
     """What an offer adds to the objective: money, kilograms or watts; where a row is silent its power stands in."""
-    value = {"cost": offer.cost, "weight": offer.weight, "power": offer.power}[objective]
-    return float(value) if value == value else float(offer.power)
+    return worth(objective, offer.cost, offer.weight, offer.power)
+
+
+def worth(objective: str, cost: float, weight: float, power: float) -> float:
+    """The one of the three that the objective names; power where it is not known."""
+    value = {"cost": cost, "weight": weight, "power": power}[objective]
+    return float(value) if value == value else float(power)
 
 
 def _fits(unit: Unit, terms: Terms) -> bool:

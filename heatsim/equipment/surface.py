@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.equipment.capacity import Conditions, operate, water_coil
+from heatsim.equipment.capacity import Conditions, operate, rated_ratio, water_coil
 from heatsim.equipment.catalogue import Unit
 from heatsim.physics import moist_air
 from heatsim.scenario.terms import Terms
@@ -147,7 +147,7 @@ def _solved(unit: Unit, terms: Terms, sea: float, stage: Array, T: Array, w: Arr
 def _at_rating(unit: Unit) -> tuple[float, float]:
     """Condensate [kg/s] and thirst of the entering air [kg/kg] at a unit's rating point."""
     point = unit.rating
-    ratio = float(np.interp(point.wet_bulb, moist_air.wet_bulb(point.dry_bulb, RATIOS), RATIOS))
+    ratio = rated_ratio(unit)
     met = Conditions(point.dry_bulb, ratio, point.water)
     done = operate(unit, met) if unit.compressor_power > 0.0 else water_coil(unit, met, point.water)
     return float(done.condensate), float(_thirst(np.array(point.dry_bulb), np.array(ratio), met.pressure))

@@ -17,9 +17,8 @@ from heatsim.equipment.baked import DesignDays
 from heatsim.equipment.capacity import Conditions, water_coil
 from heatsim.equipment.fresh_air import Treated
 from heatsim.equipment.layouts import Layout
-from heatsim.equipment.running import VAPOUR_HEAT
-from heatsim.network.drivers import EVAPORATION
 from heatsim.physics.coil import WATER_HEAT
+from heatsim.physics.moist_air import EVAPORATION, VAPOUR_HEAT
 from heatsim.scenario.resolved import OUTDOORS
 
 Array = npt.NDArray[np.float64]

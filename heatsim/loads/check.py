@@ -205,7 +205,7 @@ def _first_run(resolved: Resolved) -> tuple[Line, Stretch]:
 
 def _total(line: Line, stretch: Stretch) -> npt.NDArray[np.float64]:
     """Hourly total cooling (heading, hour, zone). [W]"""
-    from heatsim.network.drivers import EVAPORATION
+    from heatsim.physics.moist_air import EVAPORATION
 
     per_hour = round(3600.0 / stretch.weather.step)
     removed = np.maximum(-stretch.heat.heat, 0.0) + np.maximum(-stretch.moisture.heat, 0.0) * EVAPORATION

@@ -19,11 +19,11 @@ import numpy.typing as npt
 from heatsim.climate.sun import SunOnBoat, sun_on_boat
 from heatsim.climate.weather import Weather, routine_values
 from heatsim.network.base import Network, system
-from heatsim.network.drivers import EVAPORATION, Site, expected_drivers, heat_drivers, moisture_drivers
+from heatsim.network.drivers import Site, expected_drivers, heat_drivers, moisture_drivers
 from heatsim.network.heat import Nominal, heat_network
 from heatsim.network.moisture import moisture_network
 from heatsim.network.regimes import Regimes, regimes
-from heatsim.physics.moist_air import humidity_ratio
+from heatsim.physics.moist_air import EVAPORATION, humidity_ratio
 from heatsim.scenario.resolved import Resolved
 from heatsim.solve.base import Advanced, Band
 from heatsim.solve.periodic import NEAR_ENOUGH, repeat_day

@@ -14,8 +14,7 @@ import numpy.typing as npt
 
 from heatsim.loads.line import Line, Stretch, bands
 from heatsim.network.base import MOISTURE_SOURCES, Crossings, Network, crossings
-from heatsim.network.drivers import EVAPORATION
-from heatsim.physics.moist_air import relative_humidity
+from heatsim.physics.moist_air import EVAPORATION, relative_humidity
 from heatsim.solve.base import Advanced, Mode
 from heatsim.solve.stepping import WORKERS, Operators, Readout, change_rows, mean_rows, read_off
 

@@ -13,10 +13,10 @@ from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 
-from heatsim.network.drivers import EVAPORATION
+from heatsim.climate.weather import routine_values
 from heatsim.physics import moist_air
+from heatsim.physics.moist_air import EVAPORATION
 from heatsim.scenario.resolved import (
     ADIABATIC,
     OUTDOORS,
@@ -25,7 +25,6 @@ from heatsim.scenario.resolved import (
     Face,
     Layer,
     Resolved,
-    Routine,
     Zone,
 )
 from heatsim.tables.loader import by_name
@@ -35,7 +34,7 @@ if TYPE_CHECKING:
 
 DARK = 0.5
 """[-] Solar absorptance from which a surface counts as dark (assumed; the standard says light or dark only)."""
-SINGLE = 4.5
+SINGLE_FROM = 4.5
 """[W m⁻² K⁻¹] U-value from which glass counts as single (assumed: between single 5.7 and double 2.7 to 3.3)."""
 AT_WORK = 200.0
 """[W] Heat of a person from which the activity counts as work (assumed: between 120 seated and 240 at work)."""
@@ -191,8 +190,8 @@ def _seen_from(resolved: Resolved, zone: Zone) -> list[tuple[Face, str]]:
 
 def _people(zone: Zone) -> tuple[float, float, float]:
     """Persons of the space, and their sensible and latent heat [W]: the standard's number, else the scenario's most."""
-    minutes = np.unique([minute for people in zone.people for minute in people.routine.minutes])
-    present = np.array([people.count * _at(people.routine, minutes) for people in zone.people])
+    minutes = np.array(sorted({minute for people in zone.people for minute in people.routine.minutes}), dtype=np.int64)
+    present = np.array([people.count * routine_values(people.routine, minutes) for people in zone.people])
     most = present[:, present.sum(axis=0).argmax()] if len(zone.people) else np.zeros(0)
     working = np.array([people.total >= AT_WORK for people in zone.people], dtype=bool)
     if zone.use in AREA_PER_PERSON:
@@ -205,11 +204,6 @@ def _people(zone: Zone) -> tuple[float, float, float]:
         for what in ("sensible", "latent")
     )
     return persons, sensible, latent
-
-
-def _at(routine: Routine, minutes: npt.NDArray[np.int64]) -> npt.NDArray[np.float64]:
-    """Values of a routine at minutes of the day."""
-    return np.asarray(routine.values, dtype=float)[np.searchsorted(routine.minutes, minutes, side="right") - 1]
 
 
 class _Shell:
@@ -278,7 +272,7 @@ class _Shell:
         weather = beyond in (OUTDOORS, SEA)
         if face.glazing is not None:
             u = next(g.u_value for g in self.resolved.glazings if g.name == face.glazing)
-            return value("k single glass" if u >= SINGLE else "k double glass")
+            return value("k single glass" if u >= SINGLE_FROM else "k double glass")
         if self.resolved.basis == SHIP_STANDARD_BY_LAYERS:
             layers = next(lay_up.layers for lay_up in self.resolved.lay_ups if lay_up.name == face.lay_up)
             metal = any(layer.conductivity >= METAL for layer in layers)

@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from heatsim.network.regimes import Regimes
 from heatsim.physics import openings as physics
+from heatsim.physics.moist_air import DRY_AIR_HEAT, VAPOUR_HEAT
 from heatsim.scenario.resolved import OUTDOORS, Opening, Resolved
 
 Array = npt.NDArray[np.float64]
@@ -24,7 +25,7 @@ OUTDOOR_DIFFERENCE = 6.0
 """[K] The same for an opening to outdoors; the hour's own difference is carried by the drivers."""
 DRY_AIR_DENSITY = 1.15
 """[kg dry air/m³] At 30 °C, 60 %: of the reference air in which links count their volume."""
-MOIST_HEAT = 1006.0 + 1860.0 * 0.012
+MOIST_HEAT = DRY_AIR_HEAT + VAPOUR_HEAT * 0.012
 """[J/(kg dry air·K)] Dry air and its vapour at 12 g/kg, between cooled rooms (9) and tropical air (20)."""
 
 

@@ -18,14 +18,12 @@ from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT, AirLink, air_li
 from heatsim.network.base import Network
 from heatsim.network.regimes import Regimes, blinded
 from heatsim.physics import films, moist_air
+from heatsim.physics.moist_air import EVAPORATION
 from heatsim.physics.sol_air import FIRST_RADIATION, deck_radiation
 from heatsim.scenario.resolved import Resolved
 
 Array = npt.NDArray[np.float64]
 Excess = tuple[Array, Array]
-
-EVAPORATION = 2.501e6
-"""[J/kg] Latent heat of water at 0 °C, the reference state of moist-air enthalpy (handbook psychrometrics)."""
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.physics import moist_air
+from heatsim.physics.moist_air import DRY_AIR_HEAT, EVAPORATION, VAPOUR_HEAT
 
 Array = npt.NDArray[np.float64]
 Scalars = Any  # float or array, broadcast together
@@ -66,8 +67,8 @@ def leaving(
         saturated = moist_air.humidity_ratio(mixed, 1.0, pressure)
         warmer = moist_air.humidity_ratio(mixed + 0.01, 1.0, pressure)
         fog = np.maximum(ratio - saturated, 0.0)
-        rise = fog * 2.5e6 / (1006.0 + 2.5e6 * (warmer - saturated) / 0.01)
-        mixed, ratio = mixed + rise, ratio - rise * 1006.0 / 2.5e6
+        rise = fog * EVAPORATION / (DRY_AIR_HEAT + EVAPORATION * (warmer - saturated) / 0.01)
+        mixed, ratio = mixed + rise, ratio - rise * DRY_AIR_HEAT / EVAPORATION
     return Leaving(mixed, ratio)
 
 
@@ -82,7 +83,7 @@ def heat(temperature: Scalars, humidity_ratio: Scalars, behind: Leaving, surface
         - moist_air.enthalpy(behind.temperature, behind.humidity_ratio)
         - condensed * WATER_HEAT * surface
     )
-    sensible = (1006.0 + 1860.0 * humidity_ratio) * (temperature - behind.temperature)
+    sensible = (DRY_AIR_HEAT + VAPOUR_HEAT * humidity_ratio) * (temperature - behind.temperature)
     return np.asarray(whole), np.asarray(sensible)
 
 
@@ -106,12 +107,14 @@ def apparatus(
     Apparatus
         Where the line from the entering through the leaving state meets saturation; NaN where it does not.
     """
-    behind = temperature - sensible / flow / (1006.0 + 1860.0 * humidity_ratio)
+    behind = temperature - sensible / flow / (DRY_AIR_HEAT + VAPOUR_HEAT * humidity_ratio)
     left = float(moist_air.enthalpy(temperature, humidity_ratio)) - total / flow
     surface = behind - 3.0
     for _ in range(ROUNDS):  # the condensate's own enthalpy hangs on the answer, by a hundredth of the whole
         drained = WATER_HEAT * surface
-        ratio = (left - 1006.0 * behind - humidity_ratio * drained) / (2.501e6 + 1860.0 * behind - drained)
+        ratio = (left - DRY_AIR_HEAT * behind - humidity_ratio * drained) / (
+            EVAPORATION + VAPOUR_HEAT * behind - drained
+        )
         surface = _meets_saturation(temperature, humidity_ratio, behind, ratio, pressure)
         if np.isnan(surface):
             return Apparatus(np.nan, np.nan)

@@ -22,6 +22,10 @@ MOLAR_RATIO = 0.621945
 GAS_CONSTANT = 287.042
 """[J/(kg·K)] Of dry air (ibid., eq. 1)."""
 STANDARD_PRESSURE = 101325.0
+DRY_AIR_HEAT, VAPOUR_HEAT = 1006.0, 1860.0
+"""[J/(kg·K)] Of dry air and of vapour (ibid., eq. 30)."""
+EVAPORATION = 2.501e6
+"""[J/kg] Latent heat of water at 0 °C, the reference state of moist-air enthalpy (ibid., eq. 30)."""
 
 OVER_ICE = (-5.6745359e3, 6.3925247, -9.677843e-3, 6.2215701e-7, 2.0747825e-9, -9.484024e-13, 4.1635019)
 OVER_WATER = (-5.8002206e3, 1.3914993, -4.8640239e-2, 4.1764768e-5, -1.4452093e-8, 0.0, 6.5459673)
@@ -76,6 +80,20 @@ def humidity_ratio_from_dew_point(dew_point: Scalars, pressure: Scalars = STANDA
     return humidity_ratio_of_vapour(saturation_pressure(dew_point), pressure)
 
 
+def humidity_ratio_from_wet_bulb(temperature: Scalars, wet: Scalars, pressure: Scalars = STANDARD_PRESSURE) -> Array:
+    """Humidity ratio by dry bulb and thermodynamic wet bulb. [kg/kg]
+
+    References
+    ----------
+    .. [1] ASHRAE Fundamentals 2017, ch. 1, eqs. 33 (above freezing) and 35 (over ice).
+    """
+    dry, wet = np.asarray(temperature, dtype=float), np.asarray(wet, dtype=float)
+    saturated = humidity_ratio_from_dew_point(wet, pressure)
+    above = ((2501.0 - 2.326 * wet) * saturated - 1.006 * (dry - wet)) / (2501.0 + 1.86 * dry - 4.186 * wet)
+    ice = ((2830.0 - 0.24 * wet) * saturated - 1.006 * (dry - wet)) / (2830.0 + 1.86 * dry - 2.1 * wet)
+    return np.asarray(np.where(wet >= 0.0, above, ice))
+
+
 def humidity_ratio(temperature: Scalars, relative_humidity: Scalars, pressure: Scalars = STANDARD_PRESSURE) -> Array:
     """Humidity ratio by temperature and relative humidity (0–1). [kg/kg]"""
     return humidity_ratio_of_vapour(relative_humidity * saturation_pressure(temperature), pressure)
@@ -116,7 +134,7 @@ def wet_bulb(temperature: Scalars, ratio: Scalars, pressure: Scalars = STANDARD_
     low, high = np.minimum(dew_point(w, p), dry), np.array(dry, dtype=float)
     for _ in range(_NEWTON_STEPS):
         middle = 0.5 * (low + high)
-        too_warm = _ratio_at_wet_bulb(dry, middle, p) > w
+        too_warm = humidity_ratio_from_wet_bulb(dry, middle, p) > w
         low, high = np.where(too_warm, low, middle), np.where(too_warm, middle, high)
     return np.asarray(0.5 * (low + high))
 
@@ -128,7 +146,7 @@ def enthalpy(temperature: Scalars, ratio: Scalars) -> Array:
     ----------
     .. [1] ASHRAE Fundamentals 2017, ch. 1, eq. 30.
     """
-    return np.asarray(1006.0 * temperature + ratio * (2.501e6 + 1860.0 * temperature))
+    return np.asarray(DRY_AIR_HEAT * temperature + ratio * (EVAPORATION + VAPOUR_HEAT * temperature))
 
 
 def density(temperature: Scalars, ratio: Scalars, pressure: Scalars = STANDARD_PRESSURE) -> Array:
@@ -162,10 +180,3 @@ def _log_saturation(temperature: Array) -> tuple[Array, Array]:
         slope.append(-c1 / kelvin**2 + c3 + kelvin * (2 * c4 + kelvin * (3 * c5 + kelvin * 4 * c6)) + c7 / kelvin)
     ice = temperature <= TRIPLE_POINT
     return np.where(ice, value[0], value[1]), np.where(ice, slope[0], slope[1])
-
-
-def _ratio_at_wet_bulb(dry: Array, wet: Array, p: Array) -> Array:
-    saturated = humidity_ratio_from_dew_point(wet, p)
-    above = ((2501.0 - 2.326 * wet) * saturated - 1.006 * (dry - wet)) / (2501.0 + 1.86 * dry - 4.186 * wet)
-    ice = ((2830.0 - 0.24 * wet) * saturated - 1.006 * (dry - wet)) / (2830.0 + 1.86 * dry - 2.1 * wet)
-    return np.asarray(np.where(wet >= 0.0, above, ice))

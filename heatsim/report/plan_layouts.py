@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from math import isfinite
 
-from heatsim.equipment.catalogue import Unit
 from heatsim.equipment.holding import Held
 from heatsim.equipment.layouts import ABOARD, Layout
 from heatsim.equipment.plan import HOLDS, Plan
@@ -30,7 +29,7 @@ def layouts_table(made: Plan, system: UnitSystem) -> object:
             row(f"{label}, {unit}", lambda one, value=value, i=i: show(value(one), POWER, system)[i])  # type: ignore[misc]
     row("least margin over its load", lambda one: f"{100.0 * one.margin:+.0f} %")
     row("worst drift without thermostat", lambda one: difference(one.worst_drift, system))
-    row("running, kVA", lambda one: _of(running_apparent(one), terms.shore, "shore"))
+    row("running, kVA", lambda one: _of(one.running_apparent, terms.shore, "shore"))
     row("largest start, kVA", lambda one: f"{one.start_apparent / 1e3:.1f}")
     row("running, kW electric", lambda one: _of(one.power, terms.generator, "generator"))
     for i, unit in enumerate(units(MASS, system)):
@@ -65,21 +64,6 @@ def nameplate(layout: Layout) -> float:
     if layout.plant is not None:
         return layout.plant.count * layout.plant.unit.gross
     return sum(offer.count * (offer.unit.gross - offer.unit.fan_power) for offer in layout.offers)
-
-
-def running_apparent(layout: Layout) -> float:
-    """Apparent power of everything running. [VA]"""
-    running = sum(offer.apparent for offer in layout.offers)
-    if layout.plant is not None:
-        running += _apparent(layout.plant.unit, layout.plant.current)
-    if layout.treated is not None:
-        fresh = layout.treated.unit
-        running += layout.treated.count * _apparent(fresh, fresh.running_current)
-    return running
-
-
-def _apparent(unit: Unit, current: float) -> float:
-    return current * unit.voltage * (3.0**0.5 if unit.phases == 3 else 1.0)
 
 
 def _of(value: float, limit: float, name: str) -> str:

@@ -17,7 +17,6 @@ from heatsim.equipment.layouts import Layout
 from heatsim.equipment.plan import Plan, against_sea, plant_against_sea
 from heatsim.report.amounts import POWER, UnitSystem, phrase, temperature
 from heatsim.report.pictures import BACKED, INK, PAPER, QUIET, Drawing, plain
-from heatsim.report.plan_layouts import running_apparent
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -92,7 +91,7 @@ def _column(made: Plan, layout: Layout, system: UnitSystem) -> Column:
             number, part = made.needs.zones.index(zone), float(share)
             drift = layout.drifts.get(zone, 0.0)
             bars.append(Bar(number, letter, part * offer.demand.total, part * offer.total, drift))
-    running = running_apparent(layout)
+    running = layout.running_apparent
     remark = f"{sum(offer.count for offer in layout.offers)} units"
     if layout.plant is not None:
         short: UnitSystem = "us" if system == "us" else "si"

@@ -16,7 +16,7 @@ from heatsim.equipment.selection import Offer
 from heatsim.errors import Fault, HeatsimError
 from heatsim.report.amounts import UnitSystem
 from heatsim.report.output import refuse, staged
-from heatsim.report.plan_layouts import nameplate, running_apparent
+from heatsim.report.plan_layouts import nameplate
 from heatsim.report.plan_page import CAUTIONS, charges, print_plan
 from heatsim.report.plan_pictures import PICTURES, plan_drawings
 from heatsim.report.proof_page import as_json, print_proof, proved
@@ -168,7 +168,7 @@ def _layout(made: Plan, layout: Layout) -> dict[str, Any]:
         "margin": layout.margin if able else None,
         "drift_K": layout.drifts,
         "running_W": layout.power if able else None,
-        "running_VA": running_apparent(layout) if able else None,
+        "running_VA": layout.running_apparent if able else None,
         "starting_VA": layout.start_apparent if able else None,
         "weight_kg": layout.weight if able else None,
         "price": layout.cost if able else None,

@@ -14,6 +14,7 @@ from .page import digits, published, scale
 from .sheet import Row
 
 EDGE = 2.0
+UNITS = {"1": "", "degC": "°C"}
 ROW_HEIGHT, MARGIN = 0.21, 1.0
 """[in]"""
 
@@ -40,9 +41,9 @@ def draw(rows: Sequence[Row], path: Path) -> None:
         axes.plot(
             shown, y, marker, ms=4.5, mfc="black" if row.inside else "white", mec="black", clip_on=False, zorder=3
         )
-        axes.text(-EDGE - 0.15, y, _short(row.quantity), ha="right", va="center", fontsize=7)
-        text = f"{published(row)}  |  {digits(row.ours, half)}  {row.unit if row.unit != '1' else ''}"
-        axes.text(EDGE + 0.15, y, text, ha="left", va="center", fontsize=7)
+        axes.text(-EDGE - 0.25, y, _short(row.quantity), ha="right", va="center", fontsize=7)
+        text = f"{published(row)}  |  {digits(row.ours, half)}  {UNITS.get(row.unit, row.unit)}"
+        axes.text(EDGE + 0.25, y, text, ha="left", va="center", fontsize=7)
     axes.set(xlim=(-EDGE, EDGE), ylim=(len(rows) - 0.4, -0.6), yticks=[], xticks=(-1, 0, 1))
     axes.set_xticklabels(("lowest that\nagrees", "published", "highest that\nagrees"), fontsize=7)
     axes.axvline(0.0, color="0.3", lw=0.6, ls=":")
@@ -53,7 +54,8 @@ def draw(rows: Sequence[Row], path: Path) -> None:
     figure.text(
         0.985,
         top,
-        "published  |  ours        white bars are only reported, ± 10 % where no tolerance is given",
+        "● agrees   ◇ outside   ▷ far outside        published  |  ours        "
+        "white bars are only reported, ± 10 % where no tolerance is given",
         ha="right",
         va="top",
         fontsize=8,

@@ -69,7 +69,7 @@ def digits(value: float, span: float) -> str:
 def published(row: Row) -> str:
     """The published value with its tolerance, or the range."""
     if row.is_range:
-        return f"{row.low:g} … {row.high:g}"
+        return f"{row.low:.5g} … {row.high:.5g}"
     if not row.tolerance:
         return f"{row.low:.6g}"
     kept = max(1 - math.floor(math.log10(row.tolerance)), 0)
