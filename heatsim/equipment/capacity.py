@@ -84,7 +84,8 @@ class Conditions:
     """What a unit meets; floats or arrays that broadcast together.
 
     `airflow`, `water_flow` are shares of the rated flows, `fouled` the share of the condenser's conductance lost,
-    `speed` the compressor's speed over that at the rated frequency, `duct_gain` heat into the supply duct [W].
+    `speed` the compressor's speed over that at the rated frequency, `charged` what it moves at the same temperatures
+    over what it moves when its circuit is sound, `duct_gain` heat into the supply duct [W].
     """
 
     temperature: Scalars
@@ -95,6 +96,7 @@ class Conditions:
     fouled: Scalars = 0.0
     speed: Scalars = 1.0
     duct_gain: Scalars = 0.0
+    charged: Scalars = 1.0
     pressure: float = moist_air.STANDARD_PRESSURE
 
 
@@ -225,21 +227,22 @@ def operate(unit: Unit, conditions: Conditions) -> Operation:
         Arrays of the broadcast shape of the conditions.
     """
     model, c = rated(unit), conditions
-    T, w, sea, airflow, water, fouled, speed = np.broadcast_arrays(
+    T, w, sea, airflow, water, fouled, speed, charged = np.broadcast_arrays(
         *(np.asarray(v, dtype=float) for v in
-          (c.temperature, c.humidity_ratio, c.sea, c.airflow, c.water_flow, c.fouled, c.speed))
+          (c.temperature, c.humidity_ratio, c.sea, c.airflow, c.water_flow, c.fouled, c.speed, c.charged))
     )  # fmt: skip
-    flow = _air_flow(unit, model, T, w, airflow, c.pressure)
+    airflow = airflow * unit.air_share
+    flow = air_stream(unit, T, w, airflow, c.pressure)
     bypass = model.bypass ** (model.flow / np.maximum(flow, 1e-9))
     low, high = np.full(T.shape, -30.0), T.copy()
     for _ in range(ROUNDS):
         middle = 0.5 * (low + high)
-        heat, _, _ = _compressor(unit, model, middle, sea, water, fouled, speed)
+        heat, _, _ = _compressor(unit, model, middle, sea, water, fouled, speed, charged)
         surface = middle + model.surface_resistance * heat
         given = flow * coil.heat(T, w, coil.leaving(T, w, surface, bypass, c.pressure), surface)[0]
         low, high = np.where(given > heat, middle, low), np.where(given > heat, high, middle)
     evaporating = 0.5 * (low + high)
-    heat, power, condensing = _compressor(unit, model, evaporating, sea, water, fouled, speed)
+    heat, power, condensing = _compressor(unit, model, evaporating, sea, water, fouled, speed, charged)
     surface = evaporating + model.surface_resistance * heat
     behind = coil.leaving(T, w, surface, bypass, c.pressure)
     whole, sensible = (flow * part for part in coil.heat(T, w, behind, surface))
@@ -275,7 +278,8 @@ def water_coil(unit: Unit, conditions: Conditions, chilled: Scalars) -> Operatio
     T, w, water, airflow = np.broadcast_arrays(
         *(np.asarray(v, dtype=float) for v in (c.temperature, c.humidity_ratio, chilled, c.airflow))
     )
-    flow = _air_flow(unit, model, T, w, airflow, c.pressure)
+    airflow = airflow * unit.air_share
+    flow = air_stream(unit, T, w, airflow, c.pressure)
     bypass = model.bypass ** (model.flow / np.maximum(flow, 1e-9))
     low, high = water.copy(), np.maximum(T, water)
     for _ in range(ROUNDS):
@@ -314,11 +318,11 @@ def chiller(unit: Unit, conditions: Conditions) -> tuple[Array, Array]:
     return heat * runs, power * runs
 
 
-def _air_flow(unit: Unit, model: Rated, T: Array, w: Array, airflow: Array, pressure: float) -> Array:
-    """Dry air through a unit whose fan moves a volume. [kg/s]"""
+def air_stream(unit: Unit, T: Scalars, w: Scalars, airflow: Scalars, pressure: float) -> Array:
+    """Dry air through a unit whose fan moves a volume, `airflow` over the rated one. [kg/s]"""
     ratio = rated_ratio(unit)
     at_rating = moist_air.dry_air_density(unit.rating.dry_bulb, ratio)
-    return np.asarray(model.flow * airflow * moist_air.dry_air_density(T, w, pressure) / at_rating)
+    return np.asarray(rated(unit).flow * airflow * moist_air.dry_air_density(T, w, pressure) / at_rating)
 
 
 def steps(unit: Unit, conditions: Conditions) -> list[Step]:
@@ -330,6 +334,7 @@ def steps(unit: Unit, conditions: Conditions) -> list[Step]:
         First the nameplate net of its fan, last the capacity at all of them.
     """
     point = unit.rating
+    unit, moved = replace(unit, air_share=1.0), unit.air_share
     here = Conditions(point.dry_bulb, rated_ratio(unit), point.water)
     last = float(operate(unit, here).total)
     out = [Step("nameplate, net of its fan", last, 1.0, "catalogue")]
@@ -337,7 +342,7 @@ def steps(unit: Unit, conditions: Conditions) -> list[Step]:
         ("entering air", {"temperature": conditions.temperature, "humidity_ratio": conditions.humidity_ratio,
                           "pressure": conditions.pressure}, "coil with apparatus dew point and bypass factor"),
         ("sea temperature", {"sea": conditions.sea}, "compressor and condenser about the rating"),
-        ("air flow", {"airflow": conditions.airflow}, "bypass factor by flow; fan power by its cube"),
+        ("air flow", {"airflow": conditions.airflow * moved}, "bypass factor by flow; fan power by its cube"),
         ("water flow", {"water_flow": conditions.water_flow}, "rise of the sea water"),
         ("fouling", {"fouled": conditions.fouled}, "condenser conductance lost"),
         ("supply frequency", {"speed": conditions.speed}, "compressor speed"),
@@ -362,16 +367,20 @@ def heating(unit: Unit, sea: Scalars, speed: Scalars = 1.0) -> tuple[Array, Arra
 
 
 def _compressor(
-    unit: Unit, model: Rated, evaporating: Array, sea: Array, water: Array, fouled: Array, speed: Array
-) -> tuple[Array, Array, Array]:
-    """Cooling, power [W] and condensing temperature [°C]; a compressor moves gas in proportion to its speed."""
+    unit: Unit, model: Rated, evaporating: Array, sea: Array, water: Array, fouled: Array, speed: Array,
+    charged: Scalars = 1.0,
+) -> tuple[Array, Array, Array]:  # fmt: skip
+    """Cooling, power [W] and condensing temperature [°C]; a compressor moves gas in proportion to its speed.
+
+    Where its circuit moves less than it should, power falls half as much as cooling (assumed: motor and friction stay).
+    """
     resistance = 1.0 / (model.water_rate * np.maximum(water, 1e-3)) + model.condenser_resistance / np.maximum(
         1.0 - fouled, 1e-3
     )
     cold = evaporating - model.evaporating
     by = model.slopes
-    heat = unit.gross * speed * np.exp(by.capacity_by_evaporating * cold)
-    power = unit.compressor_power * speed * np.exp(by.power_by_evaporating * cold)
+    heat = unit.gross * speed * charged * np.exp(by.capacity_by_evaporating * cold)
+    power = unit.compressor_power * speed * (0.5 + 0.5 * charged) * np.exp(by.power_by_evaporating * cold)
     hot = np.zeros_like(heat)
     for _ in range(12):  # condensing temperature less the rated one; contracts by a tenth each time
         cooling, work = heat * np.exp(by.capacity_by_condensing * hot), power * np.exp(by.power_by_condensing * hot)

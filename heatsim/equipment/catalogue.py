@@ -190,6 +190,8 @@ class Unit:
     water_flow: float
     hottest_water: float
     coldest_water: float
+    air_share: float = 1.0
+    """Air it moves as found over its rated flow; below 1 for installed units with a filter or duct in the way."""
 
     def apparent(self, current: float) -> float:
         """Apparent power at a current of one phase. [VA]"""

@@ -144,7 +144,7 @@ def layouts(resolved: Resolved, n: Needs, units: Iterable[Unit], conductance: Ar
     if treated is not None:
         found.append(_finished(_central(resolved, n, units, treated), resolved, n, conductance))
     if resolved.terms.installed:
-        found.insert(0, _finished(_installed(resolved, n, units), resolved, n, conductance))
+        found.insert(0, _finished(aboard(resolved, n, units), resolved, n, conductance))
     return found
 
 
@@ -189,7 +189,7 @@ def _central(resolved: Resolved, n: Needs, units: Sequence[Unit], treated: Treat
     return made
 
 
-def _installed(resolved: Resolved, n: Needs, units: Sequence[Unit]) -> Layout:
+def aboard(resolved: Resolved, n: Needs, units: Sequence[Unit]) -> Layout:
     """What is aboard, by its models where the catalogue has them, else by scaling a unit of its plate capacity."""
     known = {unit.model: unit for unit in units}
     bench = Bench(units, n, resolved.terms)
@@ -197,6 +197,8 @@ def _installed(resolved: Resolved, n: Needs, units: Sequence[Unit]) -> Layout:
     served: set[str] = set()
     for one in resolved.terms.installed:
         unit = known[one.model] if one.model in known else _like(one, units)
+        if one.air_flow != 1.0:
+            unit = replace(unit, model=f"{unit.model} at {100.0 * one.air_flow:.3g} % air", air_share=one.air_flow)
         names = [zone for zone in one.zones if zone in n.zones]
         if not names:
             continue

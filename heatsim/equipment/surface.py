@@ -139,7 +139,8 @@ def _solved(unit: Unit, terms: Terms, sea: float, stage: Array, T: Array, w: Arr
     shape = done.total.shape
     columns = (
         (done.sensible + done.fan_power) * runs, done.condensate * runs, done.compressor_power * runs, done.fan_power,
-        unit.airflow * airflow * density, done.surface, done.leaving_temperature * runs, np.zeros(shape), 1.0 - runs,
+        unit.airflow * unit.air_share * airflow * density, done.surface, done.leaving_temperature * runs,
+        np.zeros(shape), 1.0 - runs,
     )  # fmt: skip
     return np.stack([np.broadcast_to(column, shape) for column in columns], axis=-1)
 

@@ -79,6 +79,10 @@ class _Check:
         for i, unit in enumerate(_items(_mapping(self.root, "equipment").get("existing"))):
             for j, zone in enumerate(_items(_get(unit, "zones"))):
                 yield from self.known(("equipment", "existing", i, "zones", j), zone, "zone", self.zones)
+        equipment = _mapping(self.root, "equipment")
+        fitted = [name for unit in _items(equipment.get("existing")) if isinstance(name := _get(unit, "name"), str)]
+        for i, reading in enumerate(_items(equipment.get("readings"))):
+            yield from self.known(("equipment", "readings", i, "unit"), _get(reading, "unit"), "fitted unit", fitted)
         for key in ("apart", "together"):
             for i, listed in enumerate(_items(_mapping(self.root, "equipment").get(key))):
                 for j, zone in enumerate(_items(listed)):

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from heatsim.scenario.fields import (
+    AirFlow,
+    AirTemperature,
     Current,
     Energy,
     Frequency,
@@ -15,11 +17,12 @@ from heatsim.scenario.fields import (
     Part,
     PositiveShare,
     Power,
+    SeaTemperature,
     Share,
     Text,
     Voltage,
 )
-from heatsim.scenario.quantities import Quantity
+from heatsim.scenario.quantities import Quantity, refuse
 
 
 class Shore(Part):
@@ -80,7 +83,66 @@ class ExistingUnit(Part):
     capacity: Power
     """Cooling capacity, sensible and latent, on its plate."""
     model: Text | None = None
-    """Type, for the record."""
+    """Its model, where the catalogue has it."""
+    air_flow: PositiveShare = 1.0
+    """Air it is found to move over its rated flow: filter, grille and ducts as they are."""
+
+
+MeasuredCurrent = Annotated[float, Quantity("current", least=0, most=5000)]
+DischargeTemperature = Annotated[float, Quantity("temperature", least=-2, most=70)]
+
+
+class Reading(Part):
+    """Spot readings of one fitted unit, taken together while its thermostat calls for cooling."""
+
+    unit: Text
+    """Name of the unit, as under existing."""
+    entering_air: AirTemperature
+    """Air that enters it, at its return grille."""
+    sea_in: SeaTemperature
+    """Sea water that enters it."""
+    entering_wet_bulb: AirTemperature | None = None
+    """Wet bulb of the air that enters."""
+    entering_humidity: PositiveShare | None = None
+    """Relative humidity of the air that enters, where there is no wet bulb."""
+    leaving_air: AirTemperature | None = None
+    """Air that leaves it, at its nearest supply grille."""
+    leaving_wet_bulb: AirTemperature | None = None
+    """Wet bulb of the air that leaves."""
+    sea_out: DischargeTemperature | None = None
+    """Sea water that leaves it."""
+    water_flow: AirFlow | None = None
+    """Sea water through it, by bucket and watch."""
+    air_flow: AirFlow | None = None
+    """Air through all its grilles together."""
+    current: MeasuredCurrent | None = None
+    """Current it draws, without the sea water pump; 0 A where it stands."""
+    voltage: Voltage | None = None
+    """Voltage at its own terminals while it runs."""
+    run_share: Share | None = None
+    """Share of the last hour that its compressor ran."""
+    setpoint: AirTemperature | None = None
+    """What its thermostat is set to; the setpoint of its zones where not given."""
+    at: Text | None = None
+    """When, and in what weather, for the record."""
+
+    @model_validator(mode="after")
+    def _possible(self) -> Reading:
+        if self.entering_wet_bulb is not None and self.entering_wet_bulb > self.entering_air:
+            raise refuse("the wet bulb may not lie above the dry bulb", "Check entering_wet_bulb")
+        if None not in (self.leaving_wet_bulb, self.leaving_air) and self.leaving_wet_bulb > self.leaving_air:  # type: ignore[operator]
+            raise refuse("the wet bulb may not lie above the dry bulb", "Check leaving_wet_bulb")
+        if self.entering_wet_bulb is not None and self.entering_humidity is not None:
+            raise refuse("the humidity of the entering air is given twice", "Keep entering_wet_bulb, or the humidity")
+        if all(getattr(self, name) is None for name in TELLING):
+            raise refuse(
+                "nothing is given that could tell what is wrong", "Add leaving_air, sea_out, water_flow or current"
+            )
+        return self
+
+
+TELLING = ("leaving_air", "leaving_wet_bulb", "sea_out", "water_flow", "air_flow", "current", "voltage", "run_share")
+"""Readings that depend on what is wrong with a unit."""
 
 
 class Margins(Part):
@@ -119,6 +181,8 @@ class Equipment(Part):
     """Take units without rating conditions, with this share off their capacity."""
     existing: list[ExistingUnit] = Field(default_factory=list)
     """Units fitted already."""
+    readings: Annotated[list[Reading], Field(max_length=50)] = Field(default_factory=list)
+    """Spot readings of fitted units, to find what is wrong with them."""
     objective: Literal["cost", "weight", "power"] = "cost"
     """What the choice makes least."""
     margins: Margins = Field(default_factory=Margins)

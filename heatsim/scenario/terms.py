@@ -20,12 +20,40 @@ CONTINUOUS = 0.8
 
 @dataclass(frozen=True)
 class Installed:
-    """A unit already aboard: its name, the zones it serves, its plate capacity [W] and its model, if that is known."""
+    """A unit already aboard: its name, the zones it serves, its plate capacity [W] and its model, if that is known.
+
+    `air_flow` is the air it moves as found over its rated flow.
+    """
 
     name: str
     zones: tuple[str, ...]
     capacity: float
     model: str | None
+    air_flow: float = 1.0
+
+
+@dataclass(frozen=True)
+class Spot:
+    """Readings taken together at one installed unit, None where not taken.
+
+    Temperatures in °C, flows in m³/s, current in A, voltage in V, the others shares.
+    """
+
+    unit: str
+    entering_air: float
+    sea_in: float
+    entering_wet_bulb: float | None = None
+    entering_humidity: float | None = None
+    leaving_air: float | None = None
+    leaving_wet_bulb: float | None = None
+    sea_out: float | None = None
+    water_flow: float | None = None
+    air_flow: float | None = None
+    current: float | None = None
+    voltage: float | None = None
+    run_share: float | None = None
+    setpoint: float | None = None
+    at: str | None = None
 
 
 @dataclass(frozen=True)
@@ -54,6 +82,7 @@ class Terms:
     survive_one_unit_lost: bool = False
     accept_unrated: float | None = None
     installed: tuple[Installed, ...] = ()
+    spots: tuple[Spot, ...] = ()
 
     @property
     def margin(self) -> float:
@@ -92,5 +121,6 @@ def resolve_terms(scenario: Scenario) -> Terms:
         duct_gain=given.duct_gain,
         survive_one_unit_lost=given.survive_one_unit_lost,
         accept_unrated=given.accept_unrated,
-        installed=tuple(Installed(u.name, tuple(u.zones), u.capacity, u.model) for u in given.existing),
+        installed=tuple(Installed(u.name, tuple(u.zones), u.capacity, u.model, u.air_flow) for u in given.existing),
+        spots=tuple(Spot(**{name: getattr(r, name) for name in type(r).model_fields}) for r in given.readings),
     )
