@@ -32,6 +32,7 @@ from heatsim.scenario.fields import (
     Voltage,
 )
 from heatsim.scenario.quantities import refuse
+from heatsim.scenario.resolved import Resolved
 from heatsim.scenario.sheets import sheet_rows
 from heatsim.tables.loader import FOLDER, by_name
 
@@ -246,6 +247,12 @@ def read_catalogue(path: Path | None = None, accept_unrated: float | None = None
     if faults:
         raise HeatsimError(*faults)
     return tuple(units)
+
+
+def catalogue_of(resolved: Resolved) -> tuple[Unit, ...]:
+    """Units of the catalogue that a scenario names, or of the invented one."""
+    file = None if resolved.catalogue is None else Path(resolved.catalogue)
+    return read_catalogue(file, resolved.terms.accept_unrated)
 
 
 def _read_row(

@@ -13,6 +13,7 @@ from heatsim.equipment.capacity import findings
 from heatsim.equipment.layouts import Layout
 from heatsim.equipment.plan import Plan, chain, plan, plant_chain
 from heatsim.equipment.selection import Offer
+from heatsim.equipment.shortfall import shortfall
 from heatsim.errors import Fault, HeatsimError
 from heatsim.report.amounts import UnitSystem
 from heatsim.report.output import refuse, staged
@@ -20,6 +21,8 @@ from heatsim.report.plan_layouts import nameplate
 from heatsim.report.plan_page import CAUTIONS, charges, print_plan
 from heatsim.report.plan_pictures import PICTURES, plan_drawings
 from heatsim.report.proof_page import as_json, print_proof, proved
+from heatsim.report.shortfall_page import as_json as shortfall_json
+from heatsim.report.shortfall_page import print_shortfall
 from heatsim.report.worker import Worker, result_or_here
 from heatsim.scenario.resolved import HOUR_BY_HOUR
 
@@ -42,12 +45,14 @@ def run_plan(
     force: bool,
     pictures: bool,
     proof: bool,
+    remedies: bool = False,
     console: Console | None,
     emit: Callable[[dict[str, Any]], None] | None,
 ) -> None:
     """Plan the equipment of a scenario file, print the choice, write it into `out`.
 
-    `units` None takes those of the file's `report` part; `proof` runs the chosen units minute by minute.
+    `units` None takes those of the file's `report` part; `proof` runs the chosen units minute by minute; `remedies`
+    simulates what would help a boat whose installed units fall short.
     """
     from heatsim.report.pictures import prepare_drawing
     from heatsim.scenario.reading import read
@@ -68,6 +73,12 @@ def run_plan(
             with suppress(BrokenPipeError, SystemExit):  # a closed pipe ends the table, not the run
                 print_plan(console, made, system)
         summary = summarise(made) | {"overrides": list(changes)}
+        if made.resolved.terms.installed:
+            lacking = shortfall(made, with_remedies=remedies)
+            summary["why_she_falls_short"] = _plain(shortfall_json(made, lacking))
+            if console is not None:
+                with suppress(BrokenPipeError, SystemExit):
+                    print_shortfall(console, made, lacking, system)
         run = proved(made) if proof else None
         if run is not None:
             summary["proof"] = as_json(made, run)
