@@ -1,8 +1,8 @@
 """The best units for a boat, by mixed-integer programming over groups of adjacent zones.
 
 Every group that may share a unit is listed once, with the units that carry it; a choice covers each zone exactly once
-within the power aboard and makes cost, weight or running power least. Only units that no other beats in all three are
-kept for a group, which loses nothing. Solver: HiGHS through scipy.optimize.milp.
+within the power aboard and makes cost, weight or running power least. Of the units for a group, those that another
+beats in everything a choice or its checks weigh are left out, which loses nothing. Solver: HiGHS through scipy.optimize.milp.
 """
 
 from __future__ import annotations
@@ -64,6 +64,20 @@ class Offer:
         """Apparent power. [VA]"""
         return self.unit.apparent(self.current)
 
+    @property
+    def smallest_step(self) -> float:
+        """Sensible capacity that comes on at once when one of them starts at its smallest stage. [W]"""
+        return self.sensible * self.unit.smallest_stage / self.count
+
+    @property
+    def left(self) -> float:
+        """Sensible capacity left with one of them out of order. [W]"""
+        return self.sensible * (self.count - 1) / self.count
+
+    def share(self, zone: str) -> float:
+        """Of its air that a zone gets, 0 for one it does not serve."""
+        return float(self.demand.shares[self.zones.index(zone)]) if zone in self.zones else 0.0
+
 
 @dataclass(frozen=True)
 class Choice:
@@ -93,6 +107,7 @@ LIMITS: dict[str, Callable[[Terms], Terms]] = {
     "shore supply": lambda t: replace(t, shore=inf),
     "apart": lambda t: replace(t, apart=()),
     "together": lambda t: replace(t, together=()),
+    "generator": lambda t: replace(t, generator=inf),
     "margins": lambda t: replace(t, margins=()),
 }
 """Limits of a plan and how each is lifted."""
@@ -108,10 +123,10 @@ class Bench:
         ]
         self._known: dict[tuple[str, float, float], tuple[float, float, float]] = {}
 
-    def under(self, terms: Terms) -> Bench:
-        """The same units at the same conditions under other limits (`LIMITS` changes no condition)."""
+    def under(self, terms: Terms | None = None, needs: Needs | None = None) -> Bench:
+        """The same units at the same conditions under other limits (`LIMITS` changes no condition) or for other loads."""
         other = copy(self)
-        other.terms = terms
+        other.terms, other.needs = terms or self.terms, needs or self.needs
         return other
 
     def state(self, zones: Sequence[int]) -> tuple[float, float]:
@@ -179,12 +194,8 @@ def offers_for(
         quiet = any(uses[name] in SLEEPING for name in names)
         fitting = [u for u in units if not (quiet and u.noise > terms.cabin_noise)]
         most = MOST_TOGETHER if len(names) in (1, len(n.zones)) else 1
-        for count in range(1, most + 1):
-            offers = [bench.offer(unit, zones, demand, count) for unit in fitting]
-            able = [offer for offer in offers if _suffices(offer, terms)]
-            if able:
-                break
-        found += _undominated(able)
+        offers = [bench.offer(unit, zones, demand, count) for unit in fitting for count in range(1, most + 1)]
+        found += _undominated([offer for offer in offers if _suffices(offer, terms)])
     return found
 
 
@@ -217,8 +228,9 @@ def choose(offers: Sequence[Offer], zones: Sequence[str], terms: Terms, longest:
     columns = [j for j, offer in enumerate(offers) for _ in offer.zones]
     cover = csc_matrix((np.ones(len(rows)), (rows, columns)), (len(zones), len(offers)))
     constraints = [LinearConstraint(cover, 1.0, 1.0)]
-    if np.isfinite(terms.shore):
-        constraints.append(LinearConstraint(np.array([[offer.apparent for offer in offers]]), -np.inf, terms.shore))
+    for most, drawn in ((terms.shore, [o.apparent for o in offers]), (terms.generator, [o.power for o in offers])):
+        if np.isfinite(most):
+            constraints.append(LinearConstraint(np.array([drawn]), -np.inf, most))
     done = milp(
         worth, integrality=np.ones(len(offers)), bounds=Bounds(0.0, 1.0), constraints=constraints,
         options={"time_limit": longest, "disp": False},
@@ -261,10 +273,16 @@ def _fits(unit: Unit, terms: Terms) -> bool:
 
 
 def _undominated(offers: Sequence[Offer]) -> list[Offer]:
-    """Offers for one group that no other beats or equals in cost, weight, power and current together."""
-    kept: list[tuple[Array, Offer]] = []
-    for offer in sorted(offers, key=lambda o: (value_of(o, "cost"), o.power)):
-        point = np.array([value_of(offer, name) for name in ("cost", "weight", "power")] + [offer.apparent])
-        if not any(np.all(other <= point) for other, _ in kept):
-            kept.append((point, offer))
-    return [offer for _, offer in kept]
+    """Offers for one group that no other beats or equals in every respect that a choice or its checks may weigh."""
+    if not offers:
+        return []
+    points = np.array(
+        [[*(value_of(o, name) for name in ("cost", "weight", "power")), o.apparent, o.smallest_step, -o.left]
+         for o in offers]
+    )  # fmt: skip
+    order = np.lexsort((points[:, 2], points[:, 0]))
+    points = points[order]
+    beats = np.all(points[:, None] <= points[None, :], axis=-1)
+    equal = beats & beats.T
+    beaten = (beats & ~equal).any(axis=0) | np.triu(equal, 1).any(axis=0)
+    return [offers[i] for i in order[~beaten]]
