@@ -85,6 +85,8 @@ def prove(
     part_load: PartLoad = TYPICAL,
     starts: Sequence[Start] = STARTS,
     line: Line | None = None,
+    days: DesignDays | None = None,
+    settle: bool = True,
 ) -> Proof:
     """Run layouts of one boat minute by minute on its hot and humid day.
 
@@ -111,6 +113,10 @@ def prove(
     starts : sequence of {"settled", "baked", "full", "coast"}
     line : Line, optional
         Of the design days at this heading in steps of 900 s, such as `holding.Reruns.line`; made here unless given.
+    days : DesignDays, optional
+        Of `baked.design_days` with this heading and step; made here unless given.
+    settle : bool
+        Whether a day to settle goes before the day that counts; without it that day begins from ideal control.
 
     Returns
     -------
@@ -126,22 +132,24 @@ def prove(
         rule = "nothing can be proved without a possible layout"
         raise HeatsimError(Fault(rule, path="layouts", remedy="Relax one of the limits that the plan names"))
     with one_blas_thread():
-        days = design_days(resolved, heading, step, line)
+        days = design_days(resolved, heading, step, line) if days is None else days
         hours = [hour] if isinstance(hour, float | int) else list(hour)
-        runs, chosen, which = _runs(able, days, starts, hours, evening)
+        runs, chosen, which = _runs(able, days, starts, hours, evening, settle)
         record, units = _carry(days, runs, chosen, which, fan == "continuous", step, thermostat, part_load)
     data = summary(days, runs, units, record, which, step, thermostat)
     return Proof(data, cautions(data))
 
 
 def _runs(
-    layouts: Sequence[Layout], days: DesignDays, starts: Sequence[Start], hours: Sequence[float], evening: float
-) -> tuple[list[Run], list[Layout], Indices]:
+    layouts: Sequence[Layout], days: DesignDays, starts: Sequence[Start], hours: Sequence[float], evening: float,
+    settle: bool,
+) -> tuple[list[Run], list[Layout], Indices]:  # fmt: skip
     """Every run, its layout, and which day it is."""
     runs, chosen, which = [], [], []
+    before = days.steps if settle else 0
     dawns = {
-        SETTLED: [(0, days.steps)],
-        FULL: [(0, days.steps)],
+        SETTLED: [(0, before)],
+        FULL: [(0, before)],
         BAKED: [(days.at(hour), 0) for hour in hours],
         COAST: [(0, days.at(evening))],
     }
