@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -109,30 +110,31 @@ def surfaces(kinds: Sequence[Kind], terms: Terms, pressure: float = moist_air.ST
     pressure : float
         [Pa]
     """
-    T, w = np.meshgrid(TEMPERATURES, RATIOS, indexing="ij")
-    thirst = _thirst(T, w, pressure)
     smallest = np.array([kind.unit.smallest_stage for kind in kinds])
-    values = np.empty((len(kinds), SPEEDS, *T.shape, 9))
-    rated = np.empty((2, len(kinds)))
-    for i, (unit, sea) in enumerate(kinds):
-        stages = np.linspace(unit.smallest_stage, 1.0, SPEEDS) if unit.smallest_stage < 1.0 else np.ones(1)
-        values[i] = _solved(unit, terms, sea, stages[:, None, None], T, w, pressure)
-        values[i, ..., 7] = thirst
-        rated[:, i] = _at_rating(unit)
+    aboard = terms.water_flow, terms.fouling, terms.frequency
+    values = np.empty((len(kinds), SPEEDS, len(TEMPERATURES), len(RATIOS), 9))
+    for i, kind in enumerate(kinds):
+        values[i] = _table(kind, *aboard, pressure)
+    rated = np.array([_at_rating(kind.unit) for kind in kinds]).reshape(-1, 2).T
     return Surfaces(tuple(kinds), values, smallest, rated[0], rated[1])
 
 
-def _solved(unit: Unit, terms: Terms, sea: float, stage: Array, T: Array, w: Array, pressure: float) -> Array:
-    """Columns of one unit over stages and the grid; where it trips, zero but for the flag, the fan and the surface."""
+@lru_cache(maxsize=128)
+def _table(kind: Kind, water_flow: float, fouled: float, frequency: float, pressure: float) -> Array:
+    """One unit's columns over the grid; where it trips, zero but for the flag, the fan and the surface."""
+    unit = kind.unit
+    T, w = np.meshgrid(TEMPERATURES, RATIOS, indexing="ij")
+    stages = np.linspace(unit.smallest_stage, 1.0, SPEEDS) if unit.smallest_stage < 1.0 else np.ones(1)
+    stage = stages[:, None, None]
     if unit.compressor_power > 0.0:
         met = Conditions(
-            T, w, sea, water_flow=terms.water_flow, fouled=terms.fouling,
-            speed=stage * terms.frequency / unit.frequency, pressure=pressure,
+            T, w, kind.sea, water_flow=water_flow, fouled=fouled, speed=stage * frequency / unit.frequency,
+            pressure=pressure,
         )  # fmt: skip
         done = operate(unit, met)
         airflow = np.ones_like(stage)
     else:
-        done = water_coil(unit, Conditions(T, w, sea, airflow=stage, pressure=pressure), unit.rating.water)
+        done = water_coil(unit, Conditions(T, w, kind.sea, airflow=stage, pressure=pressure), unit.rating.water)
         airflow = stage
     density = moist_air.dry_air_density(T, w, pressure)
     runs = np.where(done.tripped, 0.0, 1.0)
@@ -140,11 +142,12 @@ def _solved(unit: Unit, terms: Terms, sea: float, stage: Array, T: Array, w: Arr
     columns = (
         (done.sensible + done.fan_power) * runs, done.condensate * runs, done.compressor_power * runs, done.fan_power,
         unit.airflow * unit.air_share * airflow * density, done.surface, done.leaving_temperature * runs,
-        np.zeros(shape), 1.0 - runs,
+        _thirst(T, w, pressure), 1.0 - runs,
     )  # fmt: skip
     return np.stack([np.broadcast_to(column, shape) for column in columns], axis=-1)
 
 
+@lru_cache(maxsize=128)
 def _at_rating(unit: Unit) -> tuple[float, float]:
     """Condensate [kg/s] and thirst of the entering air [kg/kg] at a unit's rating point."""
     point = unit.rating
