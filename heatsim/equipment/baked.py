@@ -19,11 +19,10 @@ from heatsim.climate.weather import Weather, routine_values
 from heatsim.equipment.needs import DESIGN_DAYS
 from heatsim.errors import Fault, HeatsimError
 from heatsim.loads.line import Line, make_line, solve_days
-from heatsim.network.base import system
 from heatsim.scenario.resolved import OUTDOORS, Day, Resolved, Routine, Zone
 from heatsim.solve.base import Advanced
 from heatsim.solve.driving import Course, course
-from heatsim.solve.stepping import Operators, prepare
+from heatsim.solve.stepping import Operators, prepare_again
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
@@ -98,8 +97,9 @@ def design_days(resolved: Resolved, heading: float, step: float, line: Line | No
     if line is None:
         line = make_line(resolved, tuple(design_weather(resolved, day, COARSE) for day in days))
     solved = solve_days(line, np.array([heading]))
-    operators = prepare(system(line.heat), step)
-    moisture_operators = prepare(system(line.moisture), step)
+    operators, moisture_operators = (
+        prepare_again(known, step) for known in (line.heat_operators, line.moisture_operators)
+    )
     regime = np.repeat(np.stack([stretch.number for stretch in solved]), parts, axis=1)
     heat_u = np.concatenate([stretch.heat_u for stretch in solved], axis=1)
     moist_u = np.concatenate([stretch.moisture_u for stretch in solved], axis=1)

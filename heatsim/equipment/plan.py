@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from dataclasses import field as kept
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,6 +17,7 @@ from heatsim.equipment.holding import Held, Reruns
 from heatsim.equipment.layouts import CENTRAL, Layout, best, layouts
 from heatsim.equipment.needs import Needs, needs
 from heatsim.equipment.selection import Offer
+from heatsim.loads.line import Line
 from heatsim.loads.peaks import peaks
 from heatsim.loads.simulate import simulate
 from heatsim.scenario.resolved import Resolved
@@ -33,7 +35,10 @@ HOLDS = 0.3
 
 @dataclass(frozen=True)
 class Plan:
-    """Everything a plan holds: needs, every layout, the chosen one, what it holds, and with each unit lost."""
+    """Everything a plan holds: needs, every layout, the chosen one, what it holds, and with each unit lost.
+
+    `line` is the network of its design days at `heading` in steps of 900 s, for a proof to go on with.
+    """
 
     resolved: Resolved
     needs: Needs
@@ -42,6 +47,7 @@ class Plan:
     heading: float
     held: Held | None
     lost: tuple[Held, ...]
+    line: Line | None = kept(default=None, repr=False, compare=False)
 
     @property
     def paused(self) -> tuple[str, ...]:
@@ -82,13 +88,13 @@ def plan(resolved: Resolved, loads: xr.Dataset | None = None) -> Plan:
     found = layouts(resolved, n, units, zone_conductance(resolved, n.zones))
     chosen = best(found, resolved.terms)
     heading = _worst_heading(loads)
-    held, lost = None, []
+    held, lost, line = None, [], None
     if chosen is not None:
         reruns = Reruns(resolved, heading)
-        held = reruns.hold(chosen)
+        held, line = reruns.hold(chosen), reruns.line
         if chosen.name != CENTRAL:
             lost = [reruns.hold(chosen, offer) for offer in chosen.offers]
-    return Plan(resolved, n, tuple(found), chosen, heading, held, tuple(lost))
+    return Plan(resolved, n, tuple(found), chosen, heading, held, tuple(lost), line)
 
 
 def chain(made: Plan, offer: Offer) -> list[Step]:

@@ -27,7 +27,7 @@ def proved(made: Plan) -> Proof | None:
 
     if made.chosen is None:
         return None
-    return prove(made.resolved, made.chosen, made.heading, starts=("settled", "baked", "full"))
+    return prove(made.resolved, made.chosen, made.heading, starts=("settled", "baked", "full"), line=made.line)
 
 
 def print_proof(console: Console, made: Plan, proof: Proof, system: UnitSystem) -> None:

@@ -50,7 +50,7 @@ class StepOperators:
     """One regime over one step length; state z in `form`'s coordinates, x = from_modes z.
 
     `decay` and `mean` are pairs (c, s): F z = c·z + s·z[pair] for modal forms, or (matrix, empty) for the dense form;
-    `paired` numbers the few modes that swing, where s is not zero.
+    `paired` numbers the few modes that swing, where s is not zero. `rates` (mode,) are the eigenvalues. [1/s]
     `reads` (3 zone, mode) is what thermostats make of z: at the step's start, at its end without heat, and on its mean
     without heat. `driven` (2 driver, mode + 3 zone) is what the drivers at the step's start and end alone bring to the
     state at its end and to those three readings.
@@ -61,6 +61,7 @@ class StepOperators:
     to_modes: Array
     from_modes: Array
     pair: npt.NDArray[np.int64]
+    rates: npt.NDArray[np.complex128]
     paired: npt.NDArray[np.int64]
     decay: tuple[Array, Array]
     mean: tuple[Array, Array]
@@ -204,10 +205,12 @@ def step_operators(system: System, regime: int, step: float, form: Form | None =
         from_modes = to_modes = np.eye(len(capacity))
         rates = np.linalg.eigvals(condensed.A).astype(complex)
     _refuse_trapped(system, condensed, rates)
-    functions: Functions = (
-        phi_matrix(condensed.A * step) if form is Form.DENSE else phi(np.asarray(rates * step, dtype=complex))
-    )
-    return _assemble(form, condensed, from_modes, to_modes, pair, rates, functions, step)
+    return _assemble(form, condensed, from_modes, to_modes, pair, rates, step)
+
+
+def retimed(op: StepOperators, step: float) -> StepOperators:
+    """The same regime over steps of another length [s]: its modes are kept, only what depends on time is made anew."""
+    return _assemble(op.form, op.condensed, op.from_modes, op.to_modes, op.pair, op.rates, step)
 
 
 def _real_modes(A: Array) -> tuple[npt.NDArray[np.complex128], Array, npt.NDArray[np.int64]]:
@@ -259,10 +262,10 @@ def _assemble(
     to_modes: Array,
     pair: npt.NDArray[np.int64],
     rates: npt.NDArray[np.complex128],
-    functions: Functions,
     h: float,
 ) -> StepOperators:
     """Multiply everything out once: forcing, heat and thermostat responses at the step's end and on its mean."""
+    functions: Functions = phi_matrix(c.A * h) if form is Form.DENSE else phi(np.asarray(rates * h, dtype=complex))
     B, G, Y = to_modes @ c.B, to_modes @ c.G, c.Y @ from_modes
 
     def times(function: npt.NDArray[np.complex128] | Array, matrix: Array) -> Array:
@@ -290,6 +293,7 @@ def _assemble(
         to_modes=to_modes,
         from_modes=from_modes,
         pair=pair,
+        rates=rates,
         paired=np.flatnonzero(rates.imag != 0.0),
         decay=vectors(zero),
         mean=vectors(first),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import mpmath
 import numpy as np
@@ -13,7 +13,7 @@ from toys import band, random_day, random_system, toy_system
 from heatsim.errors import HeatsimError
 from heatsim.solve.base import Form
 from heatsim.solve.forms import condense, phi, phi_matrix, step_operators
-from heatsim.solve.stepping import advance, change_rows, force, mean_rows, prepare, read_off
+from heatsim.solve.stepping import advance, change_rows, force, mean_rows, prepare, prepare_again, read_off
 
 
 @pytest.mark.parametrize(
@@ -100,6 +100,30 @@ def test_twins_in_a_chain_and_rings_keep_their_digits(system) -> None:  # type: 
 def test_twins_take_the_dense_form_and_rings_need_not() -> None:
     assert step_operators(_chain(2), 0, 900.0).form is Form.DENSE
     assert step_operators(_chain(3, ring=True), 0, 900.0).form is Form.ONE_WAY
+
+
+@pytest.mark.parametrize("form", [Form.SYMMETRIC, Form.ONE_WAY, Form.DENSE])
+def test_another_step_length_needs_no_new_modes(form: Form) -> None:
+    """Every operator of a minute made from those of a quarter of an hour is that made for the minute, to the last bit:
+    the same modes go through the same sums. Fifteen of them make the quarter (semigroup of the exponential)."""
+    system = random_system(np.random.default_rng(11), 5)
+    quarter = prepare(system, 900.0, form)
+    again, anew = prepare_again(quarter, 60.0), prepare(system, 60.0, form)
+    assert again.step == 60.0
+    for one, other in zip(again.regimes, anew.regimes, strict=True):
+        for part in fields(other):
+            if part.name == "condensed":
+                continue
+            pair = (getattr(of, part.name) for of in (one, other))
+            parts = ((value if isinstance(value, tuple) else (value,)) for value in pair)
+            for mine, fresh in zip(*parts, strict=True):
+                assert np.array_equal(mine, fresh), part.name
+    op, whole = again.regimes[0], quarter.regimes[0]
+    z = np.eye(len(op.to_modes))
+    assert np.abs(whole.apply(whole.decay, z) - op.apply(op.decay, z)).max() > 0.01
+    for _ in range(15):
+        z = op.apply(op.decay, z)
+    np.testing.assert_allclose(z, whole.apply(whole.decay, np.eye(len(z))), atol=1e-12)  # fifteen round-offs
 
 
 def test_means_of_all_nodes_close_the_balance() -> None:
