@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from heatsim.equipment.capacity import findings
 from heatsim.equipment.layouts import Layout
 from heatsim.equipment.plan import Plan, chain, plan, plant_chain
+from heatsim.equipment.readings import diagnoses
 from heatsim.equipment.selection import Offer
 from heatsim.equipment.shortfall import shortfall
 from heatsim.errors import Fault, HeatsimError
@@ -21,6 +22,8 @@ from heatsim.report.plan_layouts import nameplate
 from heatsim.report.plan_page import CAUTIONS, charges, print_plan
 from heatsim.report.plan_pictures import PICTURES, plan_drawings
 from heatsim.report.proof_page import as_json, print_proof, proved
+from heatsim.report.readings_page import as_json as readings_json
+from heatsim.report.readings_page import print_diagnoses
 from heatsim.report.shortfall_page import as_json as shortfall_json
 from heatsim.report.shortfall_page import print_shortfall
 from heatsim.report.worker import Worker, result_or_here
@@ -79,6 +82,11 @@ def run_plan(
             if console is not None:
                 with suppress(BrokenPipeError, SystemExit):
                     print_shortfall(console, made, lacking, system)
+            if diagnosed := diagnoses(made):
+                summary["readings"] = _plain(readings_json(diagnosed))
+                if console is not None:
+                    with suppress(BrokenPipeError, SystemExit):
+                        print_diagnoses(console, diagnosed, system)
         run = proved(made) if proof else None
         if run is not None:
             summary["proof"] = as_json(made, run)
@@ -134,7 +142,9 @@ def summarise(made: Plan) -> dict[str, Any]:
         "fouling": terms.fouling,
         "water_flow": terms.water_flow,
         "duct_gain": terms.duct_gain,
-        "survive_one_unit_lost": terms.survive_one_unit_lost,
+        "cabin_one_unit_lost_degC": terms.cabin_one_lost,
+        "most_damp_hours": terms.damp_hours,
+        "fan": terms.fan,
     }
     needed = {
         name: {
@@ -178,6 +188,8 @@ def _layout(made: Plan, layout: Layout) -> dict[str, Any]:
         "corrected_W": layout.capacity if able else None,
         "margin": layout.margin if able else None,
         "drift_K": layout.drifts,
+        "not_held": None if layout.failures is None else [vars(one) for one in layout.failures],
+        "choices_cut": layout.cut,
         "running_W": layout.power if able else None,
         "running_VA": layout.running_apparent if able else None,
         "starting_VA": layout.start_apparent if able else None,

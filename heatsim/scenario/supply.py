@@ -119,6 +119,8 @@ class Reading(Part):
     """Current it draws, without the sea water pump; 0 A where it stands."""
     voltage: Voltage | None = None
     """Voltage at its own terminals while it runs."""
+    frequency: Frequency | None = None
+    """Frequency there."""
     run_share: Share | None = None
     """Share of the last hour that its compressor ran."""
     setpoint: AirTemperature | None = None
@@ -141,7 +143,8 @@ class Reading(Part):
         return self
 
 
-TELLING = ("leaving_air", "leaving_wet_bulb", "sea_out", "water_flow", "air_flow", "current", "voltage", "run_share")
+TELLING = ("leaving_air", "leaving_wet_bulb", "sea_out", "water_flow", "air_flow", "current", "voltage", "frequency",
+           "run_share")  # fmt: skip
 """Readings that depend on what is wrong with a unit."""
 
 
@@ -207,8 +210,12 @@ class Equipment(Part):
     """Share of a unit's capacity that its ducts take up again outside the served rooms."""
     largest_oversize: Annotated[float, Field(ge=1, le=3)] | None = None
     """Largest capacity over load that a choice may have, such as 1.25."""
-    survive_one_unit_lost: bool = False
-    """Whether a choice must hold the boat with one unit out of order."""
+    cabin_one_unit_lost: AirTemperature | None = None
+    """Warmest air of a sleeping cabin with any one unit out of order, such as 29 degC."""
+    most_damp_hours: Annotated[float, Field(ge=0, le=24)] | None = None
+    """Most hours of a design day that a room's air may be above 65 % humidity."""
+    fan: Literal["continuous", "cycling"] = "continuous"
+    """Whether fans run on while compressors pause, or pause with them."""
 
 
 class Report(Part):

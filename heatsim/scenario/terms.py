@@ -36,7 +36,7 @@ class Installed:
 class Spot:
     """Readings taken together at one installed unit, None where not taken.
 
-    Temperatures in °C, flows in m³/s, current in A, voltage in V, the others shares.
+    Temperatures in °C, flows in m³/s, current in A, voltage in V, frequency in Hz, the others shares.
     """
 
     unit: str
@@ -51,6 +51,7 @@ class Spot:
     air_flow: float | None = None
     current: float | None = None
     voltage: float | None = None
+    frequency: float | None = None
     run_share: float | None = None
     setpoint: float | None = None
     at: str | None = None
@@ -79,7 +80,9 @@ class Terms:
     fouling: float = 0.1
     water_flow: float = 1.0
     duct_gain: float = 0.05
-    survive_one_unit_lost: bool = False
+    cabin_one_lost: float = inf
+    damp_hours: float = inf
+    fan: Literal["continuous", "cycling"] = "continuous"
     accept_unrated: float | None = None
     installed: tuple[Installed, ...] = ()
     spots: tuple[Spot, ...] = ()
@@ -119,7 +122,9 @@ def resolve_terms(scenario: Scenario) -> Terms:
         fouling=given.fouling,
         water_flow=given.water_flow,
         duct_gain=given.duct_gain,
-        survive_one_unit_lost=given.survive_one_unit_lost,
+        cabin_one_lost=inf if given.cabin_one_unit_lost is None else given.cabin_one_unit_lost,
+        damp_hours=inf if given.most_damp_hours is None else given.most_damp_hours,
+        fan=given.fan,
         accept_unrated=given.accept_unrated,
         installed=tuple(Installed(u.name, tuple(u.zones), u.capacity, u.model, u.air_flow) for u in given.existing),
         spots=tuple(Spot(**{name: getattr(r, name) for name in type(r).model_fields}) for r in given.readings),
