@@ -183,20 +183,21 @@ def loads(
 @click.option("--force", is_flag=True, help="Replace files of an earlier run in the folder.")
 @click.option("--no-pictures", is_flag=True)
 @click.option("--proof", is_flag=True, help="Run the chosen units minute by minute too (some seconds more).")
+@click.option("--log", type=click.Path(path_type=Path), help="CSV log to lay over the boat as she is fitted.")
 @click.option("--remedies", is_flag=True, help="Simulate what would help what is installed (as long again).")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
 @click.option("--quiet", is_flag=True, help="Print nothing but errors.")
 @_guarded
 def plan(
     file: Path, out: Path | None, changes: tuple[str, ...], system: Any, force: bool, no_pictures: bool, proof: bool,
-    remedies: bool, as_json: bool, quiet: bool,
+    log: Path | None, remedies: bool, as_json: bool, quiet: bool,
 ) -> None:  # fmt: skip
     """Choose equipment for FILE: layouts side by side, the best one, and what it holds."""
     from heatsim.report.planning import run_plan
 
     run_plan(
         file, out, changes, system, force=force, pictures=not no_pictures, proof=proof,
-        remedies=remedies, console=None if as_json or quiet else _console(), emit=_emit if as_json else None,
+        remedies=remedies, log=log, console=None if as_json or quiet else _console(), emit=_emit if as_json else None,
     )  # fmt: skip
 
 

@@ -105,8 +105,8 @@ def design_days(resolved: Resolved, heading: float, step: float, line: Line | No
     moist_u = np.concatenate([stretch.moisture_u for stretch in solved], axis=1)
     return DesignDays(
         resolved, line, days, operators, moisture_operators,
-        course(operators, *_refined(heat_u, parts), regime, _watched(line)),
-        course(moisture_operators, *_refined(moist_u, parts), regime, np.eye(len(line.zones))),
+        course(operators, *refined(heat_u, parts), regime, watched(line)),
+        course(moisture_operators, *refined(moist_u, parts), regime, np.eye(len(line.zones))),
         np.array([stretch.moisture_origin for stretch in solved]),
         (np.concatenate([s.heat_first for s in solved]), np.concatenate([s.moisture_first for s in solved])),
     )  # fmt: skip
@@ -114,11 +114,16 @@ def design_days(resolved: Resolved, heading: float, step: float, line: Line | No
 
 def controls(days: DesignDays) -> tuple[Array, npt.NDArray[np.bool_]]:
     """Cooling setpoint [°C] and whether cooling is switched on at each step of the clock, (step, zone)."""
-    minute = np.arange(days.steps) * 1440 // days.steps
-    shape = (days.steps, len(days.line.zones))
+    return controls_of(days.resolved, days.line.zones, days.steps)
+
+
+def controls_of(resolved: Resolved, zones: Sequence[str], steps: int) -> tuple[Array, npt.NDArray[np.bool_]]:
+    """The same of any boat, for simulated spaces in order and steps a day."""
+    minute = np.arange(steps) * 1440 // steps
+    shape = (steps, len(zones))
     setpoint, allowed = np.full(shape, 24.0), np.zeros(shape, dtype=bool)
-    by_name: dict[str, Any] = {zone.name: zone for zone in days.resolved.zones}
-    for i, name in enumerate(days.line.zones):
+    by_name: dict[str, Any] = {zone.name: zone for zone in resolved.zones}
+    for i, name in enumerate(zones):
         control = by_name[name].control
         if control is not None:
             setpoint[:, i] = routine_values(control.cooling_setpoint, minute)
@@ -179,7 +184,7 @@ def _state(operators: Operators, advanced: Advanced, number: Indices, k: int) ->
     return np.asarray(advanced.start[0, k] @ operators.regimes[number[k]].from_modes.T)
 
 
-def _refined(u: Array, parts: int) -> tuple[Array, Array]:
+def refined(u: Array, parts: int) -> tuple[Array, Array]:
     """Drivers (2, course, step, driver) at both ends of steps so many times finer."""
     share = np.arange(parts + 1) / parts
     start, rise = u[0][:, :, None], (u[1] - u[0])[:, :, None]
@@ -188,7 +193,7 @@ def _refined(u: Array, parts: int) -> tuple[Array, Array]:
     return at[:, :, :-1].reshape(shape), at[:, :, 1:].reshape(shape)
 
 
-def _watched(line: Line) -> Array:
+def watched(line: Line) -> Array:
     """Rows that read the air, the operative temperature and the thermostat of every zone, (3 zone, node)."""
     zones, nodes = len(line.zones), len(line.heat.nodes)
     air, operative = np.zeros((zones, nodes)), np.zeros((zones, nodes))

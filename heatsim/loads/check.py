@@ -44,6 +44,7 @@ CODES = (
     "glass-gain", "at-limit", "weather-gap", "weather-clock", "weather-closure", "weather-empty-column",
     "weather-filled", "weather-bounds", "weather-strange-hours", "weather-sky-light", "weather-far", "sea-weak",
     "unit-too-good", "unit-unrated", "not-held", "heat-stress", "unattended",
+    "log-short", "log-season", "log-gap",
 )  # fmt: skip
 """Codes of every finding there is."""
 

@@ -11,12 +11,17 @@ from typing import TYPE_CHECKING, Any
 
 from heatsim.equipment.capacity import findings
 from heatsim.equipment.layouts import Layout
+from heatsim.equipment.logbook import Log, read_log
+from heatsim.equipment.overlay import overlay
 from heatsim.equipment.plan import Plan, chain, plan, plant_chain
 from heatsim.equipment.readings import diagnoses
 from heatsim.equipment.selection import Offer
 from heatsim.equipment.shortfall import shortfall
 from heatsim.errors import Fault, HeatsimError
 from heatsim.report.amounts import UnitSystem
+from heatsim.report.log_page import PICTURE as LOG_PICTURE
+from heatsim.report.log_page import as_json as log_json
+from heatsim.report.log_page import log_drawing, print_overlay
 from heatsim.report.output import refuse, staged
 from heatsim.report.plan_layouts import nameplate
 from heatsim.report.plan_page import CAUTIONS, charges, print_plan
@@ -27,7 +32,7 @@ from heatsim.report.readings_page import print_diagnoses
 from heatsim.report.shortfall_page import as_json as shortfall_json
 from heatsim.report.shortfall_page import print_shortfall
 from heatsim.report.worker import Worker, result_or_here
-from heatsim.scenario.resolved import HOUR_BY_HOUR
+from heatsim.scenario.resolved import HOUR_BY_HOUR, Resolved
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -49,13 +54,14 @@ def run_plan(
     pictures: bool,
     proof: bool,
     remedies: bool = False,
+    log: Path | None = None,
     console: Console | None,
     emit: Callable[[dict[str, Any]], None] | None,
 ) -> None:
     """Plan the equipment of a scenario file, print the choice, write it into `out`.
 
     `units` None takes those of the file's `report` part; `proof` runs the chosen units minute by minute; `remedies`
-    simulates what would help a boat whose installed units fall short.
+    simulates what would help a boat whose installed units fall short; `log` is laid over what is installed.
     """
     from heatsim.report.pictures import prepare_drawing
     from heatsim.scenario.reading import read
@@ -66,10 +72,13 @@ def run_plan(
     system: UnitSystem = units or scenario.report.units
     pictures = pictures and out is not None
     if out is not None:
-        refuse(out, [FILE, *(PICTURES if pictures else ())], force)
+        drawn = (*PICTURES, LOG_PICTURE) if log is not None else PICTURES
+        refuse(out, [FILE, *(drawn if pictures else ())], force)
+    resolved = resolve(scenario)
+    read_in = None if log is None else _logged(log, resolved)
     with Worker(pictures) as worker:
         worker.submit(prepare_drawing)
-        made = plan(resolve(scenario))
+        made = plan(resolved)
         drawings = plan_drawings(made, system) if pictures else []
         begun = [worker.submit(drawing.png) for drawing in drawings]
         if console is not None:
@@ -87,6 +96,15 @@ def run_plan(
                 if console is not None:
                     with suppress(BrokenPipeError, SystemExit):
                         print_diagnoses(console, diagnosed, system)
+        if read_in is not None:
+            laid = overlay(made, read_in)
+            summary["log"] = _plain(log_json(laid))
+            if console is not None:
+                with suppress(BrokenPipeError, SystemExit):
+                    print_overlay(console, laid, system)
+            if pictures:
+                drawings.append(log_drawing(laid, made.resolved.name, system))
+                begun.append(worker.submit(drawings[-1].png))
         run = proved(made) if proof else None
         if run is not None:
             summary["proof"] = as_json(made, run)
@@ -103,6 +121,21 @@ def run_plan(
                 (work / drawing.file).write_bytes(result_or_here(future, drawing.png))
     if console is not None and not console.quiet:
         console.print(f"written to {out}: " + ", ".join(sorted(p.name for p in out.iterdir() if p.is_file())))
+
+
+def _logged(log: Path, resolved: Resolved) -> Log:
+    """A log of a boat that has something installed to lay it over."""
+    from heatsim.climate.weather import clock
+
+    if not resolved.terms.installed:
+        raise HeatsimError(
+            Fault(
+                "a log is laid over the units a boat has", path="equipment.existing", remedy="Add the units fitted, "
+                "such as equipment: existing: [{name: saloon unit, zones: [saloon], capacity: 16 kBtu/h}]",
+            )
+        )  # fmt: skip
+    zones = [zone.name for zone in resolved.zones]
+    return read_log(log, zones, [one.name for one in resolved.terms.installed], clock(resolved.place.timezone))
 
 
 def _plannable(scenario: Scenario, file: Path) -> None:

@@ -33,7 +33,7 @@ def sheet_rows(file: Path, fields: Collection[str], numbers: Collection[str]) ->
     ------
     HeatsimError
     """
-    table = _workbook(file) if file.suffix.lower() == ".xlsx" else _csv(file)
+    table = _workbook(file) if file.suffix.lower() == ".xlsx" else csv_table(file)
     if not table or not any(cell.strip() for cell in table[0]):
         remedy = f"Begin with a line such as: {','.join(list(fields)[:6])},..."
         raise HeatsimError(Fault("a sheet begins with a line of column names", str(file), 1, remedy=remedy))
@@ -69,7 +69,14 @@ def _number(cell: str) -> Any:
         return cell
 
 
-def _csv(file: Path) -> list[list[str]]:
+def csv_table(file: Path) -> list[list[str]]:
+    """Cells of a CSV file as they stand, row by row.
+
+    Raises
+    ------
+    HeatsimError
+        Where it cannot be read, is too large, or is no such file.
+    """
     try:
         if file.stat().st_size > MOST_BYTES:
             raise HeatsimError(Fault("a sheet may have at most 2 MB", str(file)))
