@@ -29,9 +29,11 @@ LEAST_FLOW, MOST_FLOW = 0.5, 1.1
 
 @dataclass(frozen=True)
 class Treated(SideBySide):
-    """Fresh-air units: which, how many, the needs that remain for zone units, and the coils' load (case, hour) [W]."""
+    """Fresh-air units: which, how many, the needs that remain for zone units, what sensible heat the air then takes
+    off rooms (case, hour, zone), the coils' load (case, hour) and their fans' power, all in W."""
 
     needs: Needs
+    taken: Array
     coil: Array
     fan_power: float
 
@@ -80,4 +82,4 @@ def _treated(n: Needs, unit: Unit, count: int, flows: Array) -> Treated:
     sensible = mass * heat * (T[..., None] - behind)
     latent = mass * EVAPORATION * (w - done.leaving_humidity_ratio)[..., None]
     rest = replace(n, sensible=np.maximum(n.sensible - sensible, 0.0), latent=np.maximum(n.latent - latent, 0.0))
-    return Treated(unit, count, rest, count * done.coil_heat, fan)
+    return Treated(unit, count, rest, sensible, count * done.coil_heat, fan)

@@ -6,7 +6,7 @@ zones without a thermostat, refrigerant in the smallest room, power, weight, pri
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -27,8 +27,22 @@ Array = npt.NDArray[np.float64]
 
 ONE, EACH, GROUPS, CENTRAL, ABOARD = "one unit", "one a zone", "groups", "central plant", "installed"
 TREATED = "central, treated air"
-"""A central plant whose outdoor air goes through a coil of its own first: compared, not chosen, because the reruns that
-show what a layout holds do not treat air yet."""
+"""A central plant whose outdoor air goes through a coil of its own first."""
+TOO_SMALL, TOO_COARSE, NO_THERMOSTAT = "too small", "too coarse", "no thermostat"
+TOO_DAMP, ONE_LOST = "too damp", "one unit lost"
+
+
+@dataclass(frozen=True)
+class Failure:
+    """A zone that a layout does not serve within its terms: why (one of the names above), the value and the limit.
+
+    In K above the setpoint, in hours of damp air, or in °C with one unit lost.
+    """
+
+    zone: str
+    why: str
+    value: float
+    limit: float
 
 
 @dataclass(frozen=True)
@@ -36,7 +50,8 @@ class Layout:
     """One arrangement.
 
     `drifts` (zone name → K) and `crowded` (zone name → charge over limit) hold only what is not nothing; `relaxed` says
-    which limit to lift where there is no choice; `short` names zones an installed unit does not carry.
+    which limit to lift where there is no choice; `short` names zones an installed unit does not carry. `failures` is
+    what its checks found, None where it was not checked; `cut` choices of less worth failed before it.
     """
 
     name: str
@@ -47,6 +62,8 @@ class Layout:
     relaxed: tuple[Relaxation, ...] = ()
     short: tuple[str, ...] = ()
     treated: Treated | None = None
+    failures: tuple[Failure, ...] | None = None
+    cut: int = 0
 
     @property
     def offers(self) -> tuple[Offer, ...]:
@@ -112,52 +129,89 @@ class Layout:
         return min(margins, default=0.0)
 
 
+@dataclass(frozen=True)
+class Search:
+    """What one arrangement is chosen from, and how: `build` makes the layout of least worth from some of its offers."""
+
+    name: str
+    offers: tuple[Offer, ...]
+    build: Callable[[Sequence[Offer]], Layout]
+
+
 def layouts(resolved: Resolved, n: Needs, units: Iterable[Unit], conductance: Array) -> list[Layout]:
-    """Every arrangement that the terms allow or forbid, in the order a designer reads them.
+    """Every arrangement that the terms allow or forbid, in the order a designer reads them, none of them checked.
 
     Parameters
     ----------
     conductance : (zone, zone) array
         `drift.zone_conductance` of the needs' zones. [W/K]
     """
+    return [search.build(search.offers) for search in searches(resolved, n, units, conductance)]
+
+
+def searches(resolved: Resolved, n: Needs, units: Iterable[Unit], conductance: Array) -> list[Search]:
+    """The arrangements of `layouts`, each with all it may be chosen from; same parameters."""
     units = list(units)
-    touching, bench = adjacent(resolved, n.zones), Bench(units, n, resolved.terms)
+    terms, bench = resolved.terms, Bench(units, n, resolved.terms)
+
+    def finished(layout: Layout) -> Layout:
+        return _finished(layout, resolved, n, conductance)
+
     found = []
+    if terms.installed:
+        fitted = finished(aboard(resolved, n, units))
+        found.append(Search(ABOARD, (), lambda _: fitted))
     for name, groups in (
         (ONE, [tuple(n.zones)] if len(n.zones) > 1 else []),
         (EACH, [(zone,) for zone in n.zones]),
-        (GROUPS, connected_groups(touching, resolved.terms.group_size)),
+        (GROUPS, connected_groups(adjacent(resolved, n.zones), terms.group_size)),
     ):
-        if not groups:
-            continue
-
-        def solve(terms: Terms, groups: Sequence[tuple[str, ...]] = groups) -> Choice | None:
-            steady = [group for group in groups if _drifts(n, conductance, group) <= terms.largest_drift]
-            return choose(offers_for(bench.under(terms), steady, resolved), n.zones, terms)
-
-        terms = resolved.terms if name != EACH else replace(resolved.terms, together=())
-        choice = solve(terms)
-        relaxed = () if choice is not None else tuple(relaxations(terms, solve))
-        found.append(_finished(Layout(name, choice, relaxed=relaxed), resolved, n, conductance))
-    found.append(_finished(_central(resolved, n, units), resolved, n, conductance))
+        if groups:
+            drifting = {group: _drifts(n, conductance, group) for group in groups}
+            found.append(_of_groups(name, drifting, bench, resolved, finished))
     treated = treat(n, resolved, units)
-    if treated is not None:
-        found.append(_finished(_central(resolved, n, units, treated), resolved, n, conductance))
-    if resolved.terms.installed:
-        found.insert(0, _finished(aboard(resolved, n, units), resolved, n, conductance))
+    for name, air in ((CENTRAL, None), (TREATED, treated)):
+        if name == CENTRAL or treated is not None:
+            found.append(
+                _central(name, bench if air is None else bench.under(needs=air.needs), resolved, air, finished)
+            )
     return found
 
 
-def best(found: Sequence[Layout], terms: Terms) -> Layout | None:
-    """The layout of least worth among those that a yard may build: no charge above its limit, nothing short."""
-    able = [
-        one for one in found if one.possible and not one.crowded and not one.short and one.name not in (ABOARD, TREATED)
-    ]
+def _of_groups(
+    name: str, drifting: dict[tuple[str, ...], float], bench: Bench, resolved: Resolved,
+    finished: Callable[[Layout], Layout],
+) -> Search:  # fmt: skip
+    """Direct units over groups that may share one; each group with how far its zones drift at best. [K]"""
+    terms = resolved.terms if name != EACH else replace(resolved.terms, together=())
 
-    def by_worth(one: Layout) -> tuple[bool, float]:
+    def offers(terms: Terms) -> list[Offer]:
+        return offers_for(bench.under(terms), [g for g, kelvin in drifting.items() if kelvin <= terms.largest_drift],
+                          resolved)  # fmt: skip
+
+    def relaxed(terms: Terms) -> Choice | None:
+        return choose(offers(terms), bench.needs.zones, terms)
+
+    def build(some: Sequence[Offer]) -> Layout:
+        choice = choose(some, bench.needs.zones, terms)
+        why = () if choice is not None or len(some) < len(every) else tuple(relaxations(terms, relaxed))
+        return finished(Layout(name, choice, relaxed=why))
+
+    every = tuple(offers(terms))
+    return Search(name, every, build)
+
+
+def best(found: Sequence[Layout], terms: Terms) -> Layout | None:
+    """The layout of least worth among those a yard may build, first among those whose checks found nothing.
+
+    No charge above its limit, nothing short, and not what is installed.
+    """
+    able = [one for one in found if one.possible and not one.crowded and not one.short and one.name != ABOARD]
+
+    def by_worth(one: Layout) -> tuple[bool, bool, float]:
         """What no row prices or weighs comes after what is known, by its power."""
         value = {"cost": one.cost, "weight": one.weight, "power": one.power}[terms.objective]
-        return value != value, one.power if value != value else value
+        return bool(one.failures), value != value, one.power if value != value else value
 
     return min(able, key=by_worth, default=None)
 
@@ -170,23 +224,27 @@ def _drifts(n: Needs, conductance: Array, group: Sequence[str]) -> float:
     return float(np.abs(drift(n, conductance, zones, shared(n, zones).shares)).max())
 
 
-def _central(resolved: Resolved, n: Needs, units: Sequence[Unit], treated: Treated | None = None) -> Layout:
+def _central(
+    name: str, bench: Bench, resolved: Resolved, treated: Treated | None, finished: Callable[[Layout], Layout]
+) -> Search:
     """A central plant, with outdoor air treated apart where that is given."""
-    terms, name = resolved.terms, CENTRAL if treated is None else TREATED
-    rest = n if treated is None else treated.needs
-    bench = Bench(units, rest, terms)
-    handlers = offers_for(bench, [(zone,) for zone in n.zones], resolved, kinds=("air handler",))
-    choice = choose(handlers, n.zones, terms)
-    if choice is None:
-        return Layout(name, None)
-    plant = plant_for(bench, choice.offers, terms, None if treated is None else treated.coil)
-    made = Layout(name, choice, plant, treated=treated)
-    if plant is None:
-        return made
-    drawn = plant.unit.apparent(plant.current) + sum(offer.apparent for offer in choice.offers)
-    if drawn > terms.shore:
-        return Layout(name, None, relaxed=(Relaxation("shore supply", plant.cost),))
-    return made
+    terms, zones = resolved.terms, bench.needs.zones
+
+    def build(some: Sequence[Offer]) -> Layout:
+        choice = choose(some, zones, terms)
+        if choice is None:
+            return Layout(name, None)
+        plant = plant_for(bench, choice.offers, terms, None if treated is None else treated.coil)
+        if plant is None:
+            return finished(Layout(name, choice, treated=treated))
+        apparent = plant.unit.apparent(plant.current) + sum(offer.apparent for offer in choice.offers)
+        real = plant.power + sum(offer.power for offer in choice.offers)
+        for limit, drawn, most in (("shore supply", apparent, terms.shore), ("generator", real, terms.generator)):
+            if drawn > most:
+                return Layout(name, None, relaxed=(Relaxation(limit, plant.cost),))
+        return finished(Layout(name, choice, plant, treated=treated))
+
+    return Search(name, tuple(offers_for(bench, [(zone,) for zone in zones], resolved, ("air handler",))), build)
 
 
 def aboard(resolved: Resolved, n: Needs, units: Sequence[Unit]) -> Layout:

@@ -13,10 +13,11 @@ from heatsim.equipment.capacity import Conditions, Step, chiller, operate, steps
 from heatsim.equipment.catalogue import Unit, read_catalogue
 from heatsim.equipment.chilled import Plant
 from heatsim.equipment.drift import zone_conductance
-from heatsim.equipment.holding import Held, Reruns
-from heatsim.equipment.layouts import CENTRAL, Layout, best, layouts
+from heatsim.equipment.holding import Held, Reruns, losses
+from heatsim.equipment.layouts import Layout, best, searches
 from heatsim.equipment.needs import Needs, needs
 from heatsim.equipment.selection import Offer
+from heatsim.equipment.steering import steer
 from heatsim.loads.line import Line
 from heatsim.loads.peaks import peaks
 from heatsim.loads.simulate import simulate
@@ -35,7 +36,9 @@ HOLDS = 0.3
 
 @dataclass(frozen=True)
 class Plan:
-    """Everything a plan holds: needs, every layout, the chosen one, what it holds, and with each unit lost.
+    """Everything a plan holds: needs, every layout checked, the chosen one, what it holds, and with each unit lost.
+
+    `lost_elsewhere` is, of each other layout, the worst of its units out of order while all other zones are held.
 
     `line` is the network of its design days at `heading` in steps of 900 s, for a proof to go on with.
     """
@@ -47,6 +50,7 @@ class Plan:
     heading: float
     held: Held | None
     lost: tuple[Held, ...]
+    lost_elsewhere: dict[str, Held] = kept(default_factory=dict)
     line: Line | None = kept(default=None, repr=False, compare=False)
 
     @property
@@ -57,8 +61,8 @@ class Plan:
 
     @property
     def holds(self) -> bool:
-        """Whether every zone that is cooled all day stays at its setpoint on the design days."""
-        if self.held is None:
+        """Whether every zone that is cooled all day stays at its setpoint, and the proof found nothing either."""
+        if self.held is None or self.chosen is None or self.chosen.failures:
             return False
         return all(kelvin <= HOLDS for name, kelvin in self.held.above.items() if name not in self.paused)
 
@@ -85,16 +89,17 @@ def plan(resolved: Resolved, loads: xr.Dataset | None = None) -> Plan:
         step = FINE_STEP if len(resolved.place.headings) <= FEW_HEADINGS else COARSE_STEP
         loads = simulate(resolved, step=step, causes=False)
     n = needs(loads, resolved)
-    found = layouts(resolved, n, units, zone_conductance(resolved, n.zones))
+    reruns = Reruns(resolved, _worst_heading(loads))
+    found = steer(searches(resolved, n, units, zone_conductance(resolved, n.zones)), reruns)
     chosen = best(found, resolved.terms)
-    heading = _worst_heading(loads)
-    held, lost, line = None, [], None
+    held, lost, elsewhere = None, [], {}
     if chosen is not None:
-        reruns = Reruns(resolved, heading)
-        held, line = reruns.hold(chosen), reruns.line
-        if chosen.name != CENTRAL:
-            lost = [reruns.hold(chosen, offer) for offer in chosen.offers]
-    return Plan(resolved, n, tuple(found), chosen, heading, held, tuple(lost), line)
+        held, *lost = reruns.hold_each(chosen, [None, *losses(chosen)])
+    for layout in found:
+        if layout is not chosen and layout.possible and layout.offers:
+            elsewhere[layout.name] = max(reruns.without(layout.offers), key=lambda one: one.worst[1])
+    heading = reruns.resolved.place.headings[0]
+    return Plan(resolved, n, tuple(found), chosen, heading, held, tuple(lost), elsewhere, reruns.line)
 
 
 def chain(made: Plan, offer: Offer) -> list[Step]:

@@ -2,7 +2,7 @@
 
 Every group that may share a unit is listed once, with the units that carry it; a choice covers each zone exactly once
 within the power aboard and makes cost, weight or running power least. Of the units for a group, those that another
-beats in everything a choice or its checks weigh are left out, which loses nothing. Solver: HiGHS through scipy.optimize.milp.
+beats in all that a choice or its checks weigh are left out, which loses nothing. Solver: HiGHS by scipy.optimize.milp.
 """
 
 from __future__ import annotations
@@ -124,7 +124,7 @@ class Bench:
         self._known: dict[tuple[str, float, float], tuple[float, float, float]] = {}
 
     def under(self, terms: Terms | None = None, needs: Needs | None = None) -> Bench:
-        """The same units at the same conditions under other limits (`LIMITS` changes no condition) or for other loads."""
+        """The same units at the same conditions under other limits (`LIMITS` changes none of them) or other loads."""
         other = copy(self)
         other.terms, other.needs = terms or self.terms, needs or self.needs
         return other

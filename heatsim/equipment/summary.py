@@ -10,6 +10,7 @@ import numpy.typing as npt
 from heatsim.equipment.baked import DesignDays, controls
 from heatsim.equipment.chilled import PIPE_GAIN
 from heatsim.equipment.holding import HEAT_STRESS, HEAT_STRESS_AT_ONCE
+from heatsim.equipment.layouts import NO_THERMOSTAT, TOO_COARSE, TOO_SMALL
 from heatsim.equipment.record import BAKED, COAST, FULL, SETTLED, Record, Run
 from heatsim.equipment.running import Fleet
 from heatsim.equipment.thermostat import Thermostat
@@ -32,6 +33,11 @@ memory)."""
 HOLDS = 1.5
 """[K] Above its setpoint on the mean of an hour up to which a zone counts as held: ISO 7730:2005, table A.5, category
 B, people at rest in summer (from memory)."""
+WHY = {
+    TOO_SMALL: "its units run at full through whole hours and do not bring it down: too little capacity",
+    TOO_COARSE: "its unit has capacity left but starts and stops too coarsely: a smaller or variable one holds closer",
+    NO_THERMOSTAT: "no thermostat hangs there: it gets its share of what another zone asks for",
+}
 WHOLE = 0.95
 """[-] Mean stage of an hour from which a unit counts as running through it."""
 KWH = 3.6e6
@@ -241,27 +247,24 @@ def _where(data: xr.Dataset, run: int, zone: int) -> str:
     return f"{layout}, {day} day, {start}: {data['zone'].values[zone]}"
 
 
+def why_not_held(data: xr.Dataset, run: int, zone: int) -> str:
+    """Which of `WHY` keeps a zone above its setpoint in a run."""
+    if data["too_small"].values[run, zone] > HOLDS:
+        return TOO_SMALL
+    own = (data["unit_run"].values == run) & (data["sensor"].values == data["zone"].values[zone])
+    return TOO_COARSE if own.any() else NO_THERMOSTAT
+
+
 def _not_held(data: xr.Dataset) -> list[Finding]:
-    above, short = data["above_setpoint"].values, data["too_small"].values
+    above = data["above_setpoint"].values
     settled = data["start"].values == SETTLED
-    found = []
-    for run, zone in zip(*np.nonzero((above > HOLDS) & settled[:, None]), strict=True):
-        name = data["zone"].values[zone]
-        own = (data["unit_run"].values == run) & (data["sensor"].values == name)
-        if short[run, zone] > HOLDS:
-            why = "its units run at full through whole hours and do not bring it down: too little capacity"
-        elif not own.any():
-            why = "no thermostat hangs there: it gets its share of what another zone asks for"
-        else:
-            why = (
-                "its unit has capacity left but starts and stops too coarsely: a smaller or a variable one holds closer"
-            )
-        found.append(
-            Finding(
-                "not-held", _where(data, run, zone), why, f"{above[run, zone]:.1f} K above setpoint", f"{HOLDS:g} K"
-            )
+    return [
+        Finding(
+            "not-held", _where(data, run, zone), WHY[why_not_held(data, run, zone)],
+            f"{above[run, zone]:.1f} K above setpoint", f"{HOLDS:g} K",
         )
-    return found
+        for run, zone in zip(*np.nonzero((above > HOLDS) & settled[:, None]), strict=True)
+    ]  # fmt: skip
 
 
 def _heat_stress(data: xr.Dataset) -> list[Finding]:

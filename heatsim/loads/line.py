@@ -102,8 +102,11 @@ def make_line(resolved: Resolved, weathers: tuple[Weather, ...]) -> Line:
     )
 
 
-def bands(line: Line, weather: Weather) -> tuple[Band, Band]:
-    """Setpoints and limits of heat and of moisture on the clock, (1, step, zone)."""
+def bands(line: Line, weather: Weather, limit: Array | None = None) -> tuple[Band, Band]:
+    """Setpoints and limits of heat and of moisture on the clock, (1, step, zone).
+
+    `limit` (step, zone) stands for those of the zones' sensible cooling. [W]
+    """
     minute = weather.local_minute
     shape = (1, len(minute), len(line.zones))
     cool, warm = np.full(shape, 24.0), np.full(shape, 20.0)
@@ -118,7 +121,7 @@ def bands(line: Line, weather: Weather) -> tuple[Band, Band]:
             routine_values(control.heating_setpoint, minute),
         )
         on = routine_values(control.cooling_on, minute) > 0.0
-        cool_limit[0, :, i] = np.where(on, control.cooling_limit, 0.0)
+        cool_limit[0, :, i] = np.where(on, control.cooling_limit, 0.0) if limit is None else limit[:, i]
         warm_limit[0, :, i] = np.where(routine_values(control.heating_on, minute) > 0.0, control.heating_limit, 0.0)
         if control.humidity_limit <= 1.0:
             vapour[0, :, i] = humidity_ratio(cool[0, :, i], control.humidity_limit, weather.pressure)
@@ -130,13 +133,15 @@ def bands(line: Line, weather: Weather) -> tuple[Band, Band]:
     )
 
 
-def solve_days(line: Line, headings: Array) -> list[Stretch]:
+def solve_days(line: Line, headings: Array, limits: Array | None = None) -> list[Stretch]:
     """Repeat all the line's days until periodic, with every heading, as one batch.
 
     Parameters
     ----------
     headings : (heading,) array
         True bearings of the bow. [°]
+    limits : (weather, step, zone) array, optional
+        Of the zones' sensible cooling in place of their own [W]; a line may hold one weather several times for them.
 
     Returns
     -------
@@ -144,13 +149,16 @@ def solve_days(line: Line, headings: Array) -> list[Stretch]:
         One for each weather; its runs are the headings.
     """
     runs = len(headings)
-    pairs = [bands(line, weather) for weather in line.weathers]
+    pairs = [bands(line, weather, None if limits is None else limits[i]) for i, weather in enumerate(line.weathers)]
     sites = [
         _first_site(line, weather, number, *pair)
         for weather, number, pair in zip(line.weathers, line.regimes.numbers, pairs, strict=True)
     ]
     with ThreadPoolExecutor(WORKERS) as pool:
-        suns = list(pool.map(lambda weather: sun_on_boat(line.resolved, weather, headings), line.weathers))
+        once = {id(weather): weather for weather in line.weathers}
+        found_suns = pool.map(lambda weather: sun_on_boat(line.resolved, weather, headings), once.values())
+        by_weather = dict(zip(once, found_suns, strict=True))
+        suns = [by_weather[id(weather)] for weather in line.weathers]
         drivers = list(pool.map(lambda site, sun: heat_drivers(line.heat, site, sun), sites, suns))
     u = np.concatenate(drivers, axis=1)
     regime = np.repeat(np.stack(line.regimes.numbers), runs, axis=0)

@@ -97,6 +97,14 @@ def hours(line: Line, stretch: Stretch) -> Hours:
     )
 
 
+def temperatures(line: Line, stretch: Stretch) -> tuple[Array, Array]:
+    """Hourly means of air and operative temperature alone, both (heading, hour, zone). [°C]"""
+    states = _states(line.heat, line.heat_operators, stretch.heat, stretch.heat_u, stretch.number)
+    zones = len(line.zones)
+    air = states[..., :zones]
+    return air, (air + states[..., zones : 2 * zones]) / 2.0
+
+
 def _humidity(line: Line, stretch: Stretch) -> Array:
     """Hourly means of every zone's humidity ratio above the origin (run, hour, zone)."""
     operators, zones = line.moisture_operators, len(line.zones)

@@ -6,9 +6,9 @@ from collections.abc import Callable
 from math import isfinite
 
 from heatsim.equipment.holding import Held
-from heatsim.equipment.layouts import ABOARD, Layout
+from heatsim.equipment.layouts import ABOARD, Failure, Layout
 from heatsim.equipment.plan import HOLDS, Plan
-from heatsim.report.amounts import MASS, POWER, UnitSystem, difference, show, units
+from heatsim.report.amounts import MASS, POWER, UnitSystem, difference, show, temperature, units
 from heatsim.report.tables import plain_table
 
 NOTHING = "–"
@@ -36,9 +36,10 @@ def layouts_table(made: Plan, system: UnitSystem) -> object:
         row(f"weight, {unit}", lambda one, i=i: _known(one.weight, show(one.weight, MASS, system)[i]))  # type: ignore[misc]
     row("price", lambda one: NOTHING if one.name == ABOARD else _known(one.cost, f"{one.cost:,.0f}"))
     row("charge over its limit", _crowded)
-    chosen = made.chosen
-    row("all running: worst zone", lambda one: _worst(made, made.held, system) if one is chosen else "not run")
-    row("one unit lost: worst zone", lambda one: _worst_lost(made, system) if one is chosen else "not run")
+    row("proof: not held", lambda one: _failures(one, system))
+    if any(one.cut for one in made.layouts):
+        row("choices cut off before", lambda one: str(one.cut))
+    row("one unit lost: worst zone", lambda one: _worst_lost(made, one, system))
     rows.append(["stands in the way", *(NOTHING if one.possible else _in_the_way(one, made) for one in made.layouts)])
     if any(one.short for one in made.layouts):
         rows.append(["not carried", *(", ".join(one.short) or NOTHING for one in made.layouts)])
@@ -81,11 +82,24 @@ def _crowded(layout: Layout) -> str:
     return ", ".join(f"{share:.1f} × in {room}" for room, share in layout.crowded.items()) or "nowhere"
 
 
-def _worst(made: Plan, held: Held | None, system: UnitSystem) -> str:
-    if held is None:
-        return NOTHING
-    name, above = worst_zone(made, held)
-    return "all held" if above <= HOLDS else f"{name} {difference(above, system)} above"
+def _failures(layout: Layout, system: UnitSystem) -> str:
+    """What the checks of a layout found, worst first."""
+    if layout.failures is None:
+        return "not run"
+    found = sorted(layout.failures, key=lambda one: -one.value / one.limit)
+    return "; ".join(failure_text(one, system) for one in found) or "all held"
+
+
+def failure_text(failure: Failure, system: UnitSystem) -> str:
+    """A zone that does not keep its terms, in a few words."""
+    match failure.why:
+        case "too damp":
+            amount = f"{failure.value:.0f} h above 65 % humidity"
+        case "one unit lost":
+            amount = f"{temperature(failure.value, system)} with one unit lost"
+        case _:
+            amount = f"{difference(failure.value, system)} above, {failure.why}"
+    return f"{failure.zone} {amount}"
 
 
 def worst_zone(made: Plan, held: Held) -> tuple[str, float]:
@@ -96,10 +110,12 @@ def worst_zone(made: Plan, held: Held) -> tuple[str, float]:
     return name, above[name]
 
 
-def _worst_lost(made: Plan, system: UnitSystem) -> str:
-    if not made.lost:
+def _worst_lost(made: Plan, layout: Layout, system: UnitSystem) -> str:
+    held = list(made.lost) if layout is made.chosen else [made.lost_elsewhere[layout.name]]
+    if not held:
         return "not run"
-    return _worst(made, max(made.lost, key=lambda held: worst_zone(made, held)[1]), system)
+    name, above = max((worst_zone(made, one) for one in held), key=lambda found: found[1])
+    return "all held" if above <= HOLDS else f"{name} {difference(above, system)} above"
 
 
 def _in_the_way(layout: Layout, made: Plan) -> str:

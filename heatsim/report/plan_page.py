@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from heatsim.equipment.capacity import Step, findings
 from heatsim.equipment.catalogue import Unit
 from heatsim.equipment.holding import HEAT_STRESS, HEAT_STRESS_AT_ONCE
-from heatsim.equipment.layouts import CENTRAL, TREATED, Layout
+from heatsim.equipment.layouts import Layout
 from heatsim.equipment.plan import HOLDS, Plan, chain, plant_chain
 from heatsim.equipment.selection import LONGEST, Offer
 from heatsim.report.amounts import POWER, UnitSystem, difference, phrase, show, temperature, units
@@ -52,6 +52,12 @@ LEAST = {"cost": "least price", "weight": "least weight", "power": "least runnin
 FLAMMABLE = ("A2L", "A3")
 
 
+CHECKED = (
+    "Each layout ran through its hot and its humid day minute by minute; a choice that did not hold was cut off, the "
+    "next one taken. One unit lost: the other zones taken as held, but for the chosen layout, which was run whole."
+)
+
+
 def print_plan(console: Console, made: Plan, system: UnitSystem) -> None:
     """Everything a plan says, with each caution beside its numbers."""
     terms = made.resolved.terms
@@ -59,8 +65,7 @@ def print_plan(console: Console, made: Plan, system: UnitSystem) -> None:
     console.print(INVENTED if made.resolved.catalogue is None else f"Units come from {made.resolved.catalogue}.")
     console.print(margins_line(terms))
     console.print(layouts_table(made, system))
-    if any(one.name == TREATED for one in made.layouts):
-        console.print(f"{TREATED}: outdoor air goes through a coil of its own first. It is compared, not chosen.")
+    console.print(CHECKED)
     console.print(CAUTIONS["shore"], style="dim")
     console.print()
     if made.chosen is None:
@@ -79,10 +84,6 @@ def print_plan(console: Console, made: Plan, system: UnitSystem) -> None:
     console.print(holding_line(made, system))
     if made.lost:
         console.print(lost_table(made, system))
-        if terms.survive_one_unit_lost:
-            console.print(_survival(made))
-    elif made.chosen.name == CENTRAL:
-        console.print("The loss of one chiller or air handler is not worked out for a central plant.")
     if any(held.stressed for held in (*made.lost, *([made.held] if made.held else []))):
         console.print(CAUTIONS["heat"], style="bold")
     found = [finding for unit in _models(made.chosen) for finding in findings(unit)]
@@ -130,7 +131,13 @@ def _ways_out(made: Plan) -> str:
 def choice_line(made: Plan, chosen: Layout) -> str:
     """What was chosen, by what, and whether that is proved."""
     terms, choice = made.resolved.terms, chosen.choice
-    line = f"chosen: {chosen.name}, {LEAST[terms.objective]} among the layouts that can be built; its units are "
+    stand = [one for one in made.layouts if one.failures == () and one.possible]
+    among = "that can be built and stand their proof" if stand else "that can be built; NONE stands its proof"
+    line = f"chosen: {chosen.name}, {LEAST[terms.objective]} among the layouts {among}; "
+    if chosen.cut:
+        line += f"{chosen.cut} cheaper choice{'s' if chosen.cut > 1 else ''} failed the proof and "
+        line += f"{'were' if chosen.cut > 1 else 'was'} cut off; "
+    line += "its units are "
     if choice is None or choice.optimal:
         line += f"proved best of {choice.considered if choice else 0} offers within these terms"
     else:
@@ -268,17 +275,6 @@ def lost_table(made: Plan, system: UnitSystem) -> object:
         )
     heads = ["unit out of order", "worst zone", "above setpoint", "its air", "heat stress, operative"]
     return plain_table("One unit lost, the rest running, design days", heads, rows, heads[2:4])
-
-
-def _survival(made: Plan) -> str:
-    stressed = sorted({zone for held in made.lost for zone in held.stressed})
-    asked = "survive_one_unit_lost was asked for: "
-    if not stressed:
-        return asked + f"no zone reaches {HEAT_STRESS:.0f} °C operative with any one unit lost"
-    return (
-        asked + f"NOT so, {', '.join(stressed)} reach {HEAT_STRESS:.0f} °C operative. The choice is not made anew for "
-        "it: ask for two smaller units there, or let neighbours share"
-    )
 
 
 def _models(chosen: Layout) -> list[Unit]:

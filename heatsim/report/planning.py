@@ -27,6 +27,7 @@ from heatsim.report.plan_layouts import nameplate
 from heatsim.report.plan_page import CAUTIONS, charges, print_plan
 from heatsim.report.plan_pictures import PICTURES, plan_drawings
 from heatsim.report.proof_page import as_json, print_proof, proved
+from heatsim.report.proof_pictures import PROOF_PICTURES, proof_drawings
 from heatsim.report.readings_page import as_json as readings_json
 from heatsim.report.readings_page import print_diagnoses
 from heatsim.report.shortfall_page import as_json as shortfall_json
@@ -72,7 +73,7 @@ def run_plan(
     system: UnitSystem = units or scenario.report.units
     pictures = pictures and out is not None
     if out is not None:
-        drawn = (*PICTURES, LOG_PICTURE) if log is not None else PICTURES
+        drawn = (*PICTURES, *([LOG_PICTURE] if log is not None else []), *(PROOF_PICTURES if proof else ()))
         refuse(out, [FILE, *(drawn if pictures else ())], force)
     resolved = resolve(scenario)
     read_in = None if log is None else _logged(log, resolved)
@@ -107,10 +108,14 @@ def run_plan(
                 begun.append(worker.submit(drawings[-1].png))
         run = proved(made) if proof else None
         if run is not None:
-            summary["proof"] = as_json(made, run)
+            if pictures:
+                shown = proof_drawings(made, *run, system)
+                drawings += shown
+                begun += [worker.submit(drawing.png) for drawing in shown]
+            summary["proof"] = as_json(made, *run)
             if console is not None:
                 with suppress(BrokenPipeError, SystemExit):
-                    print_proof(console, made, run, system)
+                    print_proof(console, made, *run, system)
         if emit is not None:
             emit(summary)
         if out is None:
@@ -134,8 +139,10 @@ def _logged(log: Path, resolved: Resolved) -> Log:
                 "such as equipment: existing: [{name: saloon unit, zones: [saloon], capacity: 16 kBtu/h}]",
             )
         )  # fmt: skip
-    zones = [zone.name for zone in resolved.zones]
-    return read_log(log, zones, [one.name for one in resolved.terms.installed], clock(resolved.place.timezone))
+    zones = [zone.name for zone in resolved.zones if zone.temperature is None]
+    cooled = {zone.name for zone in resolved.zones if zone.control is not None}
+    units = [one.name for one in resolved.terms.installed if cooled & set(one.zones)]
+    return read_log(log, zones, units, clock(resolved.place.timezone))
 
 
 def _plannable(scenario: Scenario, file: Path) -> None:

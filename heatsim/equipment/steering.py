@@ -1,0 +1,148 @@
+"""Choices that stand their checks: what is not linear is checked on the winner, and a failing choice is cut off.
+
+The layouts of a boat go through the proof as one batch on their design days. A zone that does not hold, stays damp or
+gets too warm with a unit out of order bars the offers that must fail there in the same way; then the next choice is
+taken. Where none is left, that which failed least stays and says where.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from heatsim.equipment.baked import DesignDays, design_days
+from heatsim.equipment.holding import Reruns
+from heatsim.equipment.layouts import (
+    ABOARD,
+    ONE_LOST,
+    TOO_COARSE,
+    TOO_DAMP,
+    TOO_SMALL,
+    Failure,
+    Layout,
+    Search,
+)
+from heatsim.equipment.proof import prove
+from heatsim.equipment.record import SETTLED
+from heatsim.equipment.selection import SLEEPING, Offer
+from heatsim.equipment.summary import HOLDS, why_not_held
+from heatsim.loads.line import one_blas_thread
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+Array = npt.NDArray[np.float64]
+Bar = Callable[[Offer], bool]
+
+MOST_CUTS = 20
+"""Choices that are cut off before a layout is given up."""
+STEP = 60.0
+"""[s] Of the proof that checks."""
+
+
+def steer(searches: Sequence[Search], reruns: Reruns) -> list[Layout]:
+    """The layout of least worth of each search that stands its checks, or that which failed least.
+
+    Parameters
+    ----------
+    searches : sequence of Search
+    reruns : Reruns
+        Of the boat at its worst heading.
+
+    Returns
+    -------
+    list of Layout
+        One for each search, with `failures` where there is something to check, and the choices `cut` before it.
+    """
+    made = [search.build(search.offers) for search in searches]
+    tries: list[list[Layout]] = [[layout] for layout in made]
+    bars: list[list[Bar]] = [[] for _ in made]
+    open_ = [i for i, layout in enumerate(made) if layout.possible and layout.offers]
+    with one_blas_thread():
+        days = design_days(reruns.resolved, reruns.resolved.place.headings[0], STEP, reruns.line)
+    while open_:
+        checked = check([tries[i][-1] for i in open_], reruns, days)
+        for i, layout in zip(open_, checked, strict=True):
+            tries[i][-1] = replace(layout, cut=len(tries[i]) - 1)
+        open_ = [
+            i for i in open_ if tries[i][-1].failures and searches[i].name != ABOARD and len(tries[i]) <= MOST_CUTS
+        ]
+        for i in list(open_):
+            bars[i] += [_bar(tries[i][-1], failure) for failure in tries[i][-1].failures or ()]
+            left = [offer for offer in searches[i].offers if not any(bar(offer) for bar in bars[i])]
+            following = searches[i].build(left)
+            if following.possible:
+                tries[i].append(following)
+            else:
+                open_.remove(i)
+    return [min(attempts, key=_failing) for attempts in tries]
+
+
+def check(layouts: Sequence[Layout], reruns: Reruns, days: DesignDays) -> list[Layout]:
+    """The same layouts with what their checks found: the proof of all as one batch, and each unit lost where asked."""
+    terms = reruns.resolved.terms
+    heading = reruns.resolved.place.headings[0]
+    data = prove(
+        reruns.resolved, layouts, heading, fan=terms.fan, step=STEP, starts=(SETTLED,), days=days, settle=False
+    ).data  # fmt: skip
+    return [
+        replace(layout, failures=(*held_to(data, layout.name, terms.damp_hours), *_lost(layout, reruns)))
+        for layout in layouts
+    ]
+
+
+def held_to(data: xr.Dataset, layout: str, damp_hours: float) -> list[Failure]:
+    """Where the settled runs of a layout do not hold, and how: one failure a zone, on its worst day."""
+    runs = np.flatnonzero((data["layout"].values == layout) & (data["start"].values == SETTLED))
+    above, damp = data["above_setpoint"].values[runs], data["hours_above_65"].values[runs]
+    found = []
+    for i, zone in enumerate(str(name) for name in data["zone"].values):
+        day = int(above[:, i].argmax())
+        if above[day, i] > HOLDS:
+            found.append(Failure(zone, why_not_held(data, int(runs[day]), i), float(above[day, i]), HOLDS))
+        elif damp[:, i].max() > damp_hours:
+            found.append(Failure(zone, TOO_DAMP, float(damp[:, i].max()), damp_hours))
+    return found
+
+
+def _lost(layout: Layout, reruns: Reruns) -> list[Failure]:
+    """Sleeping cabins that get warmer than they may with one unit out of order, the others held."""
+    most = reruns.resolved.terms.cabin_one_lost
+    if not np.isfinite(most):
+        return []
+    cabins = [zone.name for zone in reruns.resolved.zones if zone.use in SLEEPING]
+    warmest: dict[str, float] = {}
+    for held in reruns.without(layout.offers):
+        for name in cabins:
+            warmest[name] = max(warmest.get(name, -np.inf), held.air.get(name, -np.inf))
+    return [Failure(name, ONE_LOST, value, most) for name, value in warmest.items() if value > most]
+
+
+def _bar(layout: Layout, failure: Failure) -> Bar:
+    """Which offers fail in the same way where this layout's did: as much at once, as little, the same group."""
+    zone = failure.zone
+    own = next((offer for offer in layout.offers if zone in offer.zones), None)
+    if own is None:
+        return lambda offer: False
+
+    def brings(offer: Offer, what: str) -> float:
+        return float(getattr(offer, what)) * offer.share(zone)
+
+    near = 1.0 - 1e-9
+    amount = {TOO_SMALL: "sensible", ONE_LOST: "left", TOO_COARSE: "smallest_step", TOO_DAMP: "total"}.get(failure.why)
+    if amount is None:
+        return lambda offer: set(offer.zones) == set(own.zones)
+    bar = brings(own, amount)
+    if failure.why in (TOO_SMALL, ONE_LOST):
+        return lambda offer: zone in offer.zones and brings(offer, amount) <= bar / near
+    return lambda offer: zone in offer.zones and brings(offer, amount) >= bar * near
+
+
+def _failing(layout: Layout) -> tuple[int, float]:
+    """How much a layout fails: in so many zones, by so much over the limits."""
+    failures = layout.failures or ()
+    return len(failures), sum(one.value / one.limit for one in failures)
