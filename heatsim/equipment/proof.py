@@ -84,6 +84,7 @@ def prove(
     thermostat: Thermostat = USUAL,
     part_load: PartLoad = TYPICAL,
     starts: Sequence[Start] = STARTS,
+    candidates: Sequence[Layout] = (),
     line: Line | None = None,
     days: DesignDays | None = None,
     settle: bool = True,
@@ -111,6 +112,8 @@ def prove(
     thermostat : Thermostat
     part_load : PartLoad
     starts : sequence of {"settled", "baked", "full", "coast"}
+    candidates : sequence of Layout
+        Others that go through the same batch only from a baked boat, to be compared; no caution is given for them.
     line : Line, optional
         Of the design days at this heading in steps of 900 s, such as `holding.Reruns.line`; made here unless given.
     days : DesignDays, optional
@@ -134,32 +137,39 @@ def prove(
     with one_blas_thread():
         days = design_days(resolved, heading, step, line) if days is None else days
         hours = [hour] if isinstance(hour, float | int) else list(hour)
-        runs, chosen, which = _runs(able, days, starts, hours, evening, settle)
+        dawns = _dawns(days, hours, evening, settle)
+        cases = [(layout, start) for layout in able for start in starts] + [(one, BAKED) for one in candidates]
+        runs, chosen, which = _runs(cases, days, dawns)
         record, units = _carry(days, runs, chosen, which, fan == "continuous", step, thermostat, part_load)
     data = summary(days, runs, units, record, which, step, thermostat)
-    return Proof(data, cautions(data))
+    own = len(runs) - len(candidates) * len(hours) * len(days.days)
+    return Proof(data, cautions(data.isel(run=slice(0, own))))
 
 
-def _runs(
-    layouts: Sequence[Layout], days: DesignDays, starts: Sequence[Start], hours: Sequence[float], evening: float,
-    settle: bool,
-) -> tuple[list[Run], list[Layout], Indices]:  # fmt: skip
-    """Every run, its layout, and which day it is."""
-    runs, chosen, which = [], [], []
+def _dawns(
+    days: DesignDays, hours: Sequence[float], evening: float, settle: bool
+) -> dict[Start, list[tuple[int, int]]]:
+    """First step on the clock, and the step from which the day counts, of every kind of start."""
     before = days.steps if settle else 0
-    dawns = {
+    return {
         SETTLED: [(0, before)],
         FULL: [(0, before)],
         BAKED: [(days.at(hour), 0) for hour in hours],
         COAST: [(0, days.at(evening))],
     }
-    for layout in layouts:
+
+
+def _runs(
+    cases: Sequence[tuple[Layout, Start]], days: DesignDays, dawns: dict[Start, list[tuple[int, int]]]
+) -> tuple[list[Run], list[Layout], Indices]:
+    """Every run, its layout, and which day it is."""
+    runs, chosen, which = [], [], []
+    for layout, start in cases:
         for i, day in enumerate(days.days):
-            for start in starts:
-                for first, counted in dawns[start]:
-                    runs.append(Run(layout.name, day.kind, start, first, counted))
-                    chosen.append(layout)
-                    which.append(i)
+            for first, counted in dawns[start]:
+                runs.append(Run(layout.name, day.kind, start, first, counted))
+                chosen.append(layout)
+                which.append(i)
     return runs, chosen, np.array(which)
 
 

@@ -20,6 +20,7 @@ from heatsim.report.pictures import BACKED, INK, PAPER, QUIET, Drawing, plain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 Array = npt.NDArray[np.float64]
 
@@ -113,7 +114,7 @@ def _panels(made: Plan, chosen: Layout, sea: Array) -> tuple[Panel, ...]:
     for offer in chosen.offers:
         total, sensible = against_sea(made, offer, sea)
         count = f"{offer.count} × " if offer.count > 1 else ""
-        title = plain(f"{_short(', '.join(offer.zones), 34)}\n{count}{offer.unit.model}")
+        title = plain(f"{shortened(', '.join(offer.zones), 34)}\n{count}{offer.unit.model}")
         able = (total >= offer.demand.total) & (sensible >= offer.demand.sensible)
         panels.append(
             Panel(
@@ -136,7 +137,8 @@ def _warmest(able: npt.NDArray[np.bool_], sea: Array) -> float:
     return float(sea[able].max()) if able.any() else float("-inf")
 
 
-def _short(text: str, most: int) -> str:
+def shortened(text: str, most: int) -> str:
+    """Text of so many characters at most."""
     return text if len(text) <= most else text[: most - 1].rstrip(", ") + "…"
 
 
@@ -187,7 +189,7 @@ def side_by_side(
 
 
 def _bars(axes: Axes, column: Column, zones: Sequence[str], factor: float, longest: float) -> None:
-    _plain_frame(axes)
+    plain_frame(axes)
     ends = np.zeros(len(zones))
     letters: list[list[str]] = [[] for _ in zones]
     for bar in column.bars:
@@ -214,7 +216,7 @@ def _bars(axes: Axes, column: Column, zones: Sequence[str], factor: float, longe
 
 
 def _power(axes: Axes, columns: Sequence[Column], shore: float) -> None:
-    _plain_frame(axes)
+    plain_frame(axes)
     for i, column in enumerate(columns):
         axes.barh(i, column.starting / 1e3, height=0.66, facecolor="none", edgecolor=INK, linewidth=1.1)
         axes.barh(i, column.running / 1e3, height=0.38, facecolor=FILLED, edgecolor=INK, hatch="///", linewidth=0.4)
@@ -294,10 +296,10 @@ def in_the_sea(
 
 
 def _panel(axes: Axes, sea: Array, panel: Panel, today: float, factor: float, system: UnitSystem) -> None:
-    _plain_frame(axes)
+    plain_frame(axes)
 
-    def at(degrees: Any) -> Any:
-        return degrees * 1.8 + 32.0 if system == "us" else degrees
+    def at(temperature: Any) -> Any:
+        return degrees(temperature, system)
 
     axes.plot(at(sea), panel.total * factor, color=INK, linewidth=2.2)
     axes.axhline(panel.load * factor, color=INK, linewidth=0.9)
@@ -333,7 +335,8 @@ def _degrees(value: float, system: UnitSystem) -> str:
     return temperature(value, "us" if system == "us" else "si")
 
 
-def _plain_frame(axes: Axes) -> None:
+def plain_frame(axes: Axes) -> None:
+    """Axes as all pictures of a plan have them: ground, two spines, quiet grid."""
     axes.set_facecolor(GROUND)
     for side, spine in axes.spines.items():
         spine.set_visible(side in ("left", "bottom"))
@@ -341,3 +344,17 @@ def _plain_frame(axes: Axes) -> None:
     axes.tick_params(colors=INK, labelsize=8.5)
     axes.grid(axis="x", color=PAPER, linewidth=0.9)
     axes.set_axisbelow(True)
+
+
+def degrees(temperature: Any, system: UnitSystem) -> Any:
+    """Temperatures [°C] in the degrees of a system."""
+    return temperature * 1.8 + 32.0 if system == "us" else temperature
+
+
+def sample(figure: Figure, x: float, down: float, width: float, dashes: Any, size: tuple[float, float]) -> None:
+    """A short piece of line for a key, so many inches from the left and from the top of a figure of this size."""
+    from matplotlib.lines import Line2D
+
+    y = 1.0 - down / size[1]
+    ends = [x / size[0], (x + 0.42) / size[0]]
+    figure.add_artist(Line2D(ends, [y, y], color=INK, linewidth=width, linestyle=dashes))

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from heatsim.report.amounts import UnitSystem, temperature
+from heatsim.report.amounts import POWER, UnitSystem, phrase, temperature
 from heatsim.report.tables import findings_table, plain_table
 
 if TYPE_CHECKING:
     import xarray as xr
     from rich.console import Console
 
+    from heatsim.equipment.candidates import Size
     from heatsim.equipment.plan import Plan
     from heatsim.equipment.proof import Proof
 
@@ -18,20 +19,25 @@ ZONE_FIGURES = (
     "above_setpoint", "degree_hours", "float_temperature", "hours_above_60", "hours_above_65", "hours_above_70",
     "cycles", "run_fraction", "pull_down", "pull_down_humidity",
 )  # fmt: skip
+SIZE_FIGURES = ("boat_pull_down", "boat_pull_down_humidity", "all_pull_down")
+OTHER_SIZES: tuple[Size, ...] = ("smaller", "larger", "twice")
 BOAT_FIGURES = ("energy", "fuel", "peak_current", "peak_start_current", "condensate", "energy_residual")
 
 
-def proved(made: Plan) -> Proof | None:
-    """The chosen layout's proof, None where nothing was chosen."""
+def proved(made: Plan) -> tuple[Proof, xr.Dataset] | None:
+    """The chosen layout's proof and sizes compared in the same batch, None where nothing was chosen."""
+    from heatsim.equipment.candidates import compared, sized
     from heatsim.equipment.proof import prove
 
     if made.chosen is None:
         return None
-    return prove(made.resolved, made.chosen, made.heading, starts=("settled", "baked", "full"), line=made.line)
+    others = [sized(made, size) for size in OTHER_SIZES]
+    proof = prove(made.resolved, made.chosen, made.heading, candidates=others, line=made.line)
+    return proof, compared(proof, made, [others[0], made.chosen, *others[1:]])
 
 
-def print_proof(console: Console, made: Plan, proof: Proof, system: UnitSystem) -> None:
-    """A table by zone for each day, what the boat uses, and the cautions."""
+def print_proof(console: Console, made: Plan, proof: Proof, pulled: xr.Dataset, system: UnitSystem) -> None:
+    """A table by zone for each day, what the boat uses, sizes compared, and the cautions."""
     assert made.chosen is not None
     name = made.chosen.name
     settled, baked, full = (proof.of(name, start) for start in ("settled", "baked", "full"))
@@ -43,16 +49,18 @@ def print_proof(console: Console, made: Plan, proof: Proof, system: UnitSystem) 
             f"{float(one['peak_current']):.0f} A running and {float(one['peak_start_current']):.0f} A with a start, "
             f"and gives {float(one['condensate']):.1f} L of condensate; fans run on while compressors pause"
         )
+    console.print(_sizes_table(pulled, system))
     if proof.cautions:
         console.print(findings_table(list(proof.cautions)))
     console.print(
-        "Baked: the same boat closed and off, all units started in the afternoon.",
+        "Baked: the same boat closed and off, all units started in the afternoon. Sizes: the next of each unit's kind "
+        "in the catalogue, one more beside the largest, at least twice its capacity; humidity by quarters of an hour.",
         style="dim",
     )
 
 
-def as_json(made: Plan, proof: Proof) -> dict[str, Any]:
-    """Figures by start, day and zone, and of the whole boat, as plain values; what was not reached is null."""
+def as_json(made: Plan, proof: Proof, pulled: xr.Dataset) -> dict[str, Any]:
+    """Figures by start, day and zone, of the whole boat and of sizes, as plain values; what was not reached is null."""
     assert made.chosen is not None
     out: dict[str, Any] = {}
     for start in ("settled", "baked", "full"):
@@ -67,7 +75,41 @@ def as_json(made: Plan, proof: Proof) -> dict[str, Any]:
             }
             for i, day in enumerate(part["day"].values)
         }
+    coast = proof.of(made.chosen.name, "coast")
+    out["coast"] = {
+        str(day): {str(zone): _plain(coast["coast_down"].values[i, z]) for z, zone in enumerate(coast["zone"].values)}
+        for i, day in enumerate(coast["day"].values)
+    }
+    out["pull_down_h"] = {
+        str(name): {
+            "models": str(one["models"].values),
+            "capacity_W": _plain(one["capacity"].values),
+            **{
+                str(day): {figure: _plain(one[figure].values[i]) for figure in SIZE_FIGURES}
+                for i, day in enumerate(one["day"].values)
+            },
+        }
+        for name, one in ((name, pulled.sel(candidate=name)) for name in pulled["candidate"].values)
+    }
     return out | {"cautions": [vars(finding) for finding in proof.cautions]}
+
+
+def _sizes_table(pulled: xr.Dataset, system: UnitSystem) -> Any:
+    days = " / ".join(str(day) for day in pulled["day"].values)
+    heads = [
+        "size",
+        "capacity",
+        "mean air at\nsetpoint, h",
+        "and at\n60 %, h",
+        "every room has\nbeen there, h",
+        "units",
+    ]
+    rows = []
+    for i, name in enumerate(pulled["candidate"].values):
+        times = [" / ".join(_hours(float(hours)) for hours in pulled[figure].values[i]) for figure in SIZE_FIGURES]
+        capacity = phrase(float(pulled["capacity"].values[i]), POWER, system)
+        rows.append([str(name), capacity, *times, str(pulled["models"].values[i])])
+    return plain_table(f"Baked boat pulled down by size, {days} day", heads, rows, heads[1:-1])
 
 
 def _zone_table(day: str, settled: xr.Dataset, baked: xr.Dataset, full: xr.Dataset, system: UnitSystem) -> Any:
