@@ -10,6 +10,7 @@ from heatsim.equipment.readings import (
     CURRENT,
     FREQUENCY,
     LICENSED,
+    RISE,
     RUN,
     VOLTAGE,
     WARM,
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
 US_GALLON_PER_MINUTE = 6.30902e-5
 """[m³/s] (NIST SP 811, appendix B.8)."""
 ELECTRICAL = {CURRENT: ("A", 1), VOLTAGE: ("V", 0), FREQUENCY: ("Hz", 1)}
+POOR = 16.0
+"""Squares left above which even the best cause fits badly: four standard deviations."""
 LEAST_SEPARATION = 1.0
 """Standard deviations below which one more reading decides nothing."""
 
@@ -36,7 +39,7 @@ def print_diagnoses(console: Console, found: tuple[Diagnosis, ...], system: Unit
         console.print()
         console.print(_compared_table(one, system))
         console.print(verdict(one))
-        if one.sound and _warm(one) <= CALLING:
+        if tripped(one) or (one.sound and _warm(one) <= CALLING):
             continue
         for candidate in one.candidates:
             strength = f", {100.0 * candidate.strength:.0f} %" if candidate.strength >= 0.005 else ""
@@ -46,12 +49,21 @@ def print_diagnoses(console: Console, found: tuple[Diagnosis, ...], system: Unit
             )
         for candidate in one.candidates[:2]:
             console.print(f"      {candidate.cause}: {candidate.advice}", style="dim")
+        if one.candidates[0].misfit > POOR:
+            console.print("no single cause fits: look for two at once, or for a slip in a reading", style="bold")
         console.print(next_line(one, system))
         console.print(LICENSED, style="bold")
 
 
+def tripped(one: Diagnosis) -> bool:
+    """Whether a sound unit would not run either in that sea."""
+    return any(reading.name == RISE and reading.expected == 0.0 for reading in one.readings)
+
+
 def verdict(one: Diagnosis) -> str:
     """What the readings say in one sentence, never more than they can."""
+    if tripped(one):
+        return f"{one.spot.unit}: in sea this warm a sound unit trips too, so that no cause is told from these readings"
     warm = _warm(one)
     chance = f"{_percent(one.likely)} of sound units read like that or worse"
     if one.sound and warm <= CALLING:

@@ -192,3 +192,14 @@ def test_readings_of_a_unit_that_is_not_there(run: Run, box: Path) -> None:
     result = run("plan", box, "--set", WEAK, "--set", READINGS.replace("old unit", "odd unit"))
     assert result.exit_code == 2
     assert 'Did you mean "old unit"?' in result.stderr
+
+
+def test_readings_that_no_single_cause_explains(run: Run, box: Path) -> None:
+    """Sea water that leaves colder than it came in: a slip, and told as such. A sea in which all units trip likewise
+    (35–38 °C: common practice, no source)."""
+    slip = _flat(run("plan", box, "--set", WEAK, "--set", READINGS.replace("38 degC", "20 degC")).stdout)
+    assert "no single cause fits" in slip
+    hot = READINGS.replace("sea_in: 29 degC", "sea_in: 39.5 degC").replace("sea_out: 38 degC", "sea_out: 39.6 degC")
+    flat = _flat(run("plan", box, "--set", WEAK, "--set", hot).stdout)
+    assert "a sound unit trips too" in flat
+    assert "read next" not in flat
