@@ -79,6 +79,8 @@ class Reruns:
 
     def hold_each(self, layout: Layout, lost: Sequence[Lost | None]) -> list[Held]:
         """The same for several cases, run as one batch."""
+        if not lost:
+            return []
         limits = [self._by_step(_limits(layout, one)) + self._brought(layout, one) for one in lost]
         return self._simulate(limits, [_named(one) for one in lost])
 

@@ -97,7 +97,9 @@ def plan(resolved: Resolved, loads: xr.Dataset | None = None) -> Plan:
         held, *lost = reruns.hold_each(chosen, [None, *losses(chosen)])
     for layout in found:
         if layout is not chosen and layout.possible and layout.offers:
-            elsewhere[layout.name] = max(reruns.without(layout.offers), key=lambda one: one.worst[1])
+            shared_ones = [one for one in losses(layout) if not isinstance(one, Offer)]
+            lacking = [*reruns.without(layout.offers), *reruns.hold_each(layout, shared_ones)]
+            elsewhere[layout.name] = max(lacking, key=lambda one: one.worst[1])
     heading = reruns.resolved.place.headings[0]
     return Plan(resolved, n, tuple(found), chosen, heading, held, tuple(lost), elsewhere, reruns.line)
 

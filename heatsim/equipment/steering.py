@@ -1,8 +1,9 @@
 """Choices that stand their checks: what is not linear is checked on the winner, and a failing choice is cut off.
 
 The layouts of a boat go through the proof as one batch on their design days. A zone that does not hold, stays damp or
-gets too warm with a unit out of order bars the offers that must fail there in the same way; then the next choice is
-taken. Where none is left, that which failed least stays and says where.
+gets too warm with a unit out of order bars the offers that are taken to fail there in the same way (as many units that
+bring as much at once, as little capacity, the same group); then the next choice is taken. Where none is left, that which
+failed least stays and says where.
 """
 
 from __future__ import annotations
@@ -133,16 +134,18 @@ def _bar(layout: Layout, failure: Failure) -> Bar:
         return float(getattr(offer, what)) * offer.share(zone)
 
     near = 1.0 - 1e-9
-    amount = {TOO_SMALL: "sensible", ONE_LOST: "left", TOO_COARSE: "smallest_step", TOO_DAMP: "total"}.get(failure.why)
+    amount = {TOO_SMALL: "sensible", ONE_LOST: "left", TOO_COARSE: "smallest_step"}.get(failure.why)
+    if failure.why == TOO_DAMP:  # drying is no plain matter of size: only what was tried
+        return lambda offer: (offer.zones, offer.unit, offer.count) == (own.zones, own.unit, own.count)
     if amount is None:
         return lambda offer: set(offer.zones) == set(own.zones)
     bar = brings(own, amount)
-    if failure.why in (TOO_SMALL, ONE_LOST):
-        return lambda offer: zone in offer.zones and brings(offer, amount) <= bar / near
-    return lambda offer: zone in offer.zones and brings(offer, amount) >= bar * near
+    if failure.why == TOO_COARSE:  # several side by side start one after the other: another matter
+        return lambda o: zone in o.zones and o.count == own.count and brings(o, amount) >= bar * near
+    return lambda offer: zone in offer.zones and brings(offer, amount) <= bar / near
 
 
 def _failing(layout: Layout) -> tuple[int, float]:
     """How much a layout fails: in so many zones, by so much over the limits."""
     failures = layout.failures or ()
-    return len(failures), sum(one.value / one.limit for one in failures)
+    return len(failures), sum(one.value / max(one.limit, 1.0) for one in failures)

@@ -86,7 +86,7 @@ def _failures(layout: Layout, system: UnitSystem) -> str:
     """What the checks of a layout found, worst first."""
     if layout.failures is None:
         return "not run"
-    found = sorted(layout.failures, key=lambda one: -one.value / one.limit)
+    found = sorted(layout.failures, key=lambda one: -one.value / max(one.limit, 1.0))
     return "; ".join(failure_text(one, system) for one in found) or "all held"
 
 
