@@ -2,8 +2,8 @@
 
 The layouts of a boat go through the proof as one batch on their design days. A zone that does not hold, stays damp or
 gets too warm with a unit out of order bars the offers that are taken to fail there in the same way (as many units that
-bring as much at once, as little capacity, the same group); then the next choice is taken. Where none is left, that which
-failed least stays and says where.
+bring as much at once, as little capacity, the same group); then the next choice is taken. Where none is left, the one
+that failed least stays and says where.
 """
 
 from __future__ import annotations
