@@ -101,7 +101,8 @@ def read_log(file: Path, zones: Collection[str], units: Collection[str], clock: 
         if moment is not None:
             times.append(moment)
             rows.append(found.values)
-    faults += _whole(file, times, rows, [columns[i] for i in sorted(columns)])
+    if not faults:  # or cells that were refused would count as missing
+        faults = _whole(file, times, rows, [columns[i] for i in sorted(columns)])
     if faults:
         more = len(faults) - MOST_FAULTS
         rest = [Fault("has more faults than are told here", str(file), value=f"{more} more")] if more > 0 else []
