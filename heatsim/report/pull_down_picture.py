@@ -35,7 +35,7 @@ SIZES: dict[str, tuple[float, Any]] = {
 """Line width and dashes of candidates; others take these in turn."""
 SMOOTHED = 10
 """[min] Over which pull-down curves are averaged."""
-FALLING = 30
+FALLING = 10
 """[min] Before that is done."""
 
 
@@ -124,7 +124,7 @@ def pulled_down(days: Sequence[Day], begins: float, name: str, stream: IO[bytes]
     title = f"{name}: a baked boat pulled down by several sizes"
     figure.text(0.15 / wide, 1.0 - 0.25 / high, title, color=INK, fontsize=12, fontweight="bold", va="center")
     key = (
-        f"lines: by the minute, after {FALLING} min means of {SMOOTHED}   level: setpoint, {100.0 * DAMP[0]:.0f} %   "
+        f"lines: by the minute at first, then means of {SMOOTHED} min   level: setpoint, {100.0 * DAMP[0]:.0f} %   "
         f"marks: first minute within half a dead band of the setpoint, then at {100.0 * DAMP[0]:.0f} %"
     )
     figure.text(0.15 / wide, 1.0 - 0.5 / high, key, color=INK, fontsize=8.5, va="center")
@@ -190,5 +190,5 @@ def _times(
             words.append(" / ".join(each))
         for x, word in zip(columns[1:], words, strict=True):
             figure.text(x / wide, y / high, word, color=INK, fontsize=8.5, va="center")
-        models = plain(shortened(one.models, 130))
+        models = plain(shortened(one.models, 150))
         figure.text(columns[1] / wide, (y - 0.17) / high, models, color=QUIET, fontsize=7.5, va="center")

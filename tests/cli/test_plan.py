@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 import yaml
 from conftest import BOX, Run, snapshot
+from matplotlib.image import imread
 
 import heatsim
 from heatsim.equipment.catalogue import DEMO
@@ -325,13 +326,24 @@ def test_the_page_on_equipment_runs(capsys: pytest.CaptureFixture[str], monkeypa
 
 def test_the_proof_is_printed_and_written(run: Run, box: Path, tmp_path: Path) -> None:
     out = tmp_path / "proved"
-    result = run("plan", box, "--proof", "--no-pictures", "--out", out)
+    result = run("plan", box, "--proof", "--out", out)
     assert result.exit_code == 0
     assert "Proof, minute by minute, hot day" in result.stdout
+    assert "Baked boat pulled down by size, hot day" in result.stdout
     assert "seacock" in result.stdout
     written = json.loads((out / "plan.json").read_text(encoding="utf-8"), parse_constant=_no_constant)
     hot = written["proof"]["settled"]["hot"]
     assert set(hot["zones"]) == set(written["needs"]["zones"])
     assert abs(hot["boat"]["energy_residual"]) < 1e-6
     assert all(0.0 <= zone["run_fraction"] <= 1.0 for zone in hot["zones"].values())
+    sizes = written["proof"]["pull_down_h"]
+    assert list(sizes) == ["smaller", "chosen", "larger", "twice"]
+    hours = [sizes[size]["hot"]["all_pull_down"] for size in sizes]
+    assert hours == sorted(hours, reverse=True)
+    assert set(written["proof"]["coast"]["hot"]) == set(written["needs"]["zones"])
+    for file in ("proof.png", "pulldown.png"):
+        high, wide, _ = imread(out / file).shape
+        assert wide > 800
+        assert high > 300
     assert "proof" not in json.loads(run("plan", box, "--json").stdout)
+    assert run("plan", box, "--proof", "--out", out).exit_code == 2, "its pictures stand there already"
