@@ -67,11 +67,16 @@ class Reruns:
     """
 
     def __init__(self, resolved: Resolved, heading: float) -> None:
+        self.heading = heading
         days = tuple(day for day in resolved.days if day.kind in DESIGN_DAYS) or resolved.days
         self.resolved = replace(resolved, days=days, place=replace(resolved.place, headings=(heading,)))
         with one_blas_thread():
             self.line = make_line(self.resolved, tuple(design_weather(self.resolved, day, STEP) for day in days))
         self._known: dict[tuple[tuple[str, int], ...], Held] = {}
+
+    def of(self, resolved: Resolved | None) -> Reruns:
+        """The same days of the boat with other controls, this one where there is no other."""
+        return self if resolved is None else Reruns(resolved, self.heading)
 
     def hold(self, layout: Layout, lost: Lost | None = None) -> Held:
         """Simulate with a layout's limits, `lost` out of order (one of its count)."""
@@ -86,7 +91,7 @@ class Reruns:
 
     def without(self, offers: Sequence[Offer]) -> list[Held]:
         """Each with one unit of an offer out of order and every other zone held whatever it takes."""
-        left = [{zone: offer.left * offer.share(zone) for zone in offer.zones} for offer in offers]
+        left = [{zone: duty.left * duty.share(zone) for duty in o.duties for zone in duty.zones} for o in offers]
         keys = [tuple(sorted((zone, round(limit)) for zone, limit in limits.items())) for limits in left]
         new = {key: i for i, key in enumerate(keys) if key not in self._known}
         limits = [self._by_step(left[i], others=np.inf) for i in new.values()]
@@ -157,7 +162,7 @@ def losses(layout: Layout) -> list[Lost]:
 def _named(lost: Lost | None) -> str | None:
     match lost:
         case Offer():
-            return " + ".join(lost.zones)
+            return " + ".join(lost.covered)
         case Plant():
             return "one chiller"
         case Treated():
@@ -173,7 +178,8 @@ def _limits(layout: Layout, lost: Lost | None) -> dict[str, float]:
         chillers = layout.plant.count
         served = min(1.0, (chillers - (lost is layout.plant)) / chillers * layout.plant.capacity / layout.plant.demand)
     for offer in layout.offers:
-        working = served * (offer.left if offer is lost else offer.sensible)
-        for name in offer.zones:
-            limits[name] = limits.get(name, 0.0) + working * offer.share(name)
+        for duty in offer.duties:
+            working = served * (duty.left if offer is lost else duty.sensible)
+            for name in duty.zones:
+                limits[name] = limits.get(name, 0.0) + working * duty.share(name)
     return limits

@@ -13,12 +13,14 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.equipment.catalogue import Unit
+from heatsim.equipment.change_over import changed_over, offers_by_day_and_night
 from heatsim.equipment.chilled import Plant, plant_for
 from heatsim.equipment.drift import drift
 from heatsim.equipment.fresh_air import Treated, treat
-from heatsim.equipment.needs import Needs, adjacent, connected_groups, own, shared
+from heatsim.equipment.needs import Needs, adjacent, connected_groups, needs, own, shared
 from heatsim.equipment.selection import Bench, Choice, Offer, Relaxation, choose, offers_for, relaxations, value_of
 from heatsim.errors import Fault, HeatsimError
+from heatsim.loads.simulate import simulate
 from heatsim.scenario.resolved import Resolved
 from heatsim.scenario.terms import Installed, Terms
 from heatsim.tables.loader import by_name
@@ -26,8 +28,12 @@ from heatsim.tables.loader import by_name
 Array = npt.NDArray[np.float64]
 
 ONE, EACH, GROUPS, CENTRAL, ABOARD = "one unit", "one a zone", "groups", "central plant", "installed"
+DAY_NIGHT = "day and night"
+"""Groups, and units whose dampers turn from rooms of the day to rooms of the night."""
 TREATED = "central, treated air"
 """A central plant whose outdoor air goes through a coil of its own first."""
+COARSE_STEP = 900.0
+"""[s] Of the loads of a boat whose cooling changes over."""
 TOO_SMALL, TOO_COARSE, NO_THERMOSTAT = "too small", "too coarse", "no thermostat"
 TOO_DAMP, ONE_LOST = "too damp", "one unit lost"
 
@@ -64,11 +70,18 @@ class Layout:
     treated: Treated | None = None
     failures: tuple[Failure, ...] | None = None
     cut: int = 0
+    boat: Resolved | None = None
+    """The boat with its cooling switched as this layout asks for, where that is not the scenario's."""
 
     @property
     def offers(self) -> tuple[Offer, ...]:
         """Its units, air handlers for a central plant."""
         return () if self.choice is None else self.choice.offers
+
+    @property
+    def duties(self) -> tuple[Offer, ...]:
+        """What its units do; one that serves other rooms at night does two."""
+        return tuple(duty for offer in self.offers for duty in offer.duties)
 
     @property
     def possible(self) -> bool:
@@ -123,7 +136,7 @@ class Layout:
     @property
     def margin(self) -> float:
         """Least margin of a unit over its demand, and of the plant over its own. [-]"""
-        margins = [offer.margin for offer in self.offers]
+        margins = [offer.margin for offer in self.duties]
         if self.plant is not None:
             margins.append(self.plant.capacity / self.plant.demand - 1.0)
         return min(margins, default=0.0)
@@ -136,6 +149,8 @@ class Search:
     name: str
     offers: tuple[Offer, ...]
     build: Callable[[Sequence[Offer]], Layout]
+    boat: Resolved | None = None
+    """With its cooling switched as the arrangement asks for, where that is not the scenario's."""
 
 
 def layouts(resolved: Resolved, n: Needs, units: Iterable[Unit], conductance: Array) -> list[Layout]:
@@ -169,6 +184,8 @@ def searches(resolved: Resolved, n: Needs, units: Iterable[Unit], conductance: A
         if groups:
             drifting = {group: _drifts(n, conductance, group) for group in groups}
             found.append(_of_groups(name, drifting, bench, resolved, finished))
+    if terms.day_and_night:
+        found.append(_day_and_night(resolved, bench, conductance))
     treated = treat(n, resolved, units)
     for name, air in ((CENTRAL, None), (TREATED, treated)):
         if name == CENTRAL or treated is not None:
@@ -180,9 +197,9 @@ def searches(resolved: Resolved, n: Needs, units: Iterable[Unit], conductance: A
 
 def _of_groups(
     name: str, drifting: dict[tuple[str, ...], float], bench: Bench, resolved: Resolved,
-    finished: Callable[[Layout], Layout],
+    finished: Callable[[Layout], Layout], more: Sequence[Offer] = (),
 ) -> Search:  # fmt: skip
-    """Direct units over groups that may share one; each group with how far its zones drift at best. [K]"""
+    """Direct units over groups that may share one; each group with how far it drifts at best [K]; `more` offers."""
     terms = resolved.terms if name != EACH else replace(resolved.terms, together=())
 
     def offers(terms: Terms) -> list[Offer]:
@@ -190,15 +207,33 @@ def _of_groups(
                           resolved)  # fmt: skip
 
     def relaxed(terms: Terms) -> Choice | None:
-        return choose(offers(terms), bench.needs.zones, terms)
+        return choose([*offers(terms), *more], bench.needs.zones, terms)
 
     def build(some: Sequence[Offer]) -> Layout:
         choice = choose(some, bench.needs.zones, terms)
         why = () if choice is not None or len(some) < len(every) else tuple(relaxations(terms, relaxed))
         return finished(Layout(name, choice, relaxed=why))
 
-    every = tuple(offers(terms))
-    return Search(name, every, build)
+    every = (*offers(terms), *more)
+    return Search(name, every, build, resolved if name == DAY_NIGHT else None)
+
+
+def _day_and_night(resolved: Resolved, bench: Bench, conductance: Array) -> Search:
+    """Units that serve other rooms at night, and groups for the rooms that are in no such pair."""
+    boat = changed_over(resolved)
+    n = needs(simulate(boat, step=COARSE_STEP, causes=False), boat)
+    turned = {zone for pair in resolved.terms.day_and_night for zone in (*pair.day, *pair.night)}
+    rest = [zone for zone in n.zones if zone not in turned]
+    drifting = {
+        group: _drifts(n, conductance, group)
+        for group in connected_groups(adjacent(resolved, rest), resolved.terms.group_size)
+    }
+    turning = offers_by_day_and_night(bench.under(needs=n), boat)
+
+    def finished(layout: Layout) -> Layout:
+        return _finished(replace(layout, boat=boat), boat, n, conductance)
+
+    return _of_groups(DAY_NIGHT, drifting, bench.under(needs=n), boat, finished, turning)
 
 
 def best(found: Sequence[Layout], terms: Terms) -> Layout | None:
@@ -292,7 +327,7 @@ def _finished(layout: Layout, resolved: Resolved, n: Needs, conductance: Array) 
     volume = {zone.name: zone.volume for zone in resolved.zones}
     drifts: dict[str, float] = {}
     crowded: dict[str, float] = {}
-    for offer in layout.offers:
+    for offer in layout.duties:
         zones = n.of(offer.zones)
         if len(zones) > 1:
             apart = drift(n, conductance, zones, offer.demand.shares)

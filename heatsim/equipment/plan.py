@@ -54,9 +54,14 @@ class Plan:
     line: Line | None = kept(default=None, repr=False, compare=False)
 
     @property
+    def boat(self) -> Resolved:
+        """The boat with its cooling switched as the chosen layout asks for."""
+        return self.resolved if self.chosen is None or self.chosen.boat is None else self.chosen.boat
+
+    @property
     def paused(self) -> tuple[str, ...]:
         """Zones whose cooling is off for part of the day: they leave their setpoint whatever unit they have."""
-        controls = {zone.name: zone.control for zone in self.resolved.zones}
+        controls = {zone.name: zone.control for zone in self.boat.zones}
         return tuple(name for name, control in controls.items() if control and min(control.cooling_on.values) < 1.0)
 
     @property
@@ -92,16 +97,18 @@ def plan(resolved: Resolved, loads: xr.Dataset | None = None) -> Plan:
     reruns = Reruns(resolved, _worst_heading(loads))
     found = steer(searches(resolved, n, units, zone_conductance(resolved, n.zones)), reruns)
     chosen = best(found, resolved.terms)
-    held, lost, elsewhere = None, [], {}
+    held, lost, elsewhere, line = None, [], {}, reruns.line
     if chosen is not None:
-        held, *lost = reruns.hold_each(chosen, [None, *losses(chosen)])
+        ground = reruns.of(chosen.boat)
+        held, *lost = ground.hold_each(chosen, [None, *losses(chosen)])
+        line = ground.line
     for layout in found:
         if layout is not chosen and layout.possible and layout.offers:
+            ground = reruns.of(layout.boat)
             shared_ones = [one for one in losses(layout) if not isinstance(one, Offer)]
-            lacking = [*reruns.without(layout.offers), *reruns.hold_each(layout, shared_ones)]
+            lacking = [*ground.without(layout.offers), *ground.hold_each(layout, shared_ones)]
             elsewhere[layout.name] = max(lacking, key=lambda one: one.worst[1])
-    heading = reruns.resolved.place.headings[0]
-    return Plan(resolved, n, tuple(found), chosen, heading, held, tuple(lost), elsewhere, reruns.line)
+    return Plan(resolved, n, tuple(found), chosen, reruns.heading, held, tuple(lost), elsewhere, line)
 
 
 def chain(made: Plan, offer: Offer) -> list[Step]:

@@ -76,7 +76,7 @@ def fleet(layouts: Sequence[Layout], seas: Sequence[float], zones: Sequence[str]
     kinds: dict[Kind, int] = {}
     rows: list[tuple[int, int, list[int], Array, float, str]] = []
     for run, (layout, sea) in enumerate(zip(layouts, seas, strict=True)):
-        for offer in layout.offers:
+        for offer in layout.duties:
             kind = kinds.setdefault(Kind(offer.unit, sea), len(kinds))
             served = [number[name] for name in offer.zones]
             for i in range(offer.count):

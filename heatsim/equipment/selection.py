@@ -52,6 +52,18 @@ class Offer:
     """Of one phase, by the rated current and the power's change. [A]"""
     cost: float
     weight: float
+    by_night: Offer | None = None
+    """The same unit for the zones that its dampers turn to at night; nothing of it is bought or drawn again."""
+
+    @property
+    def duties(self) -> tuple[Offer, ...]:
+        """What it does: one, or one by day and one by night."""
+        return (self,) if self.by_night is None else (self, self.by_night)
+
+    @property
+    def covered(self) -> tuple[str, ...]:
+        """All zones it serves at some hour."""
+        return tuple(zone for duty in self.duties for zone in duty.zones)
 
     @property
     def margin(self) -> float:
@@ -182,7 +194,7 @@ def offers_for(
     uses = {zone.name: zone.use for zone in resolved.zones}
     groups = list(groups)
     bench.prepare([n.of(names) for names in groups])
-    units = [u for u in bench.units if u.kind in kinds and _fits(u, terms)]
+    units = [u for u in bench.units if u.kind in kinds and fits(u, terms)]
     found: list[Offer] = []
     for names in groups:
         if any(len(set(listed) & set(names)) > 1 for listed in terms.apart):
@@ -195,11 +207,11 @@ def offers_for(
         fitting = [u for u in units if not (quiet and u.noise > terms.cabin_noise)]
         most = MOST_TOGETHER if len(names) in (1, len(n.zones)) else 1
         offers = [bench.offer(unit, zones, demand, count) for unit in fitting for count in range(1, most + 1)]
-        found += _undominated([offer for offer in offers if _suffices(offer, terms)])
+        found += undominated([offer for offer in offers if suffices(offer, terms)])
     return found
 
 
-def _suffices(offer: Offer, terms: Terms) -> bool:
+def suffices(offer: Offer, terms: Terms) -> bool:
     """Whether it carries its demand with the margins, and not too much more."""
     most = terms.largest_oversize * max(offer.demand.total, 1.0)
     return offer.margin + 1.0 >= terms.margin and offer.total <= most
@@ -224,8 +236,8 @@ def choose(offers: Sequence[Offer], zones: Sequence[str], terms: Terms, longest:
         return None
     worth = np.array([value_of(offer, terms.objective) for offer in offers])
     number = {name: i for i, name in enumerate(zones)}
-    rows = [number[name] for offer in offers for name in offer.zones]
-    columns = [j for j, offer in enumerate(offers) for _ in offer.zones]
+    rows = [number[name] for offer in offers for name in offer.covered]
+    columns = [j for j, offer in enumerate(offers) for _ in offer.covered]
     cover = csc_matrix((np.ones(len(rows)), (rows, columns)), (len(zones), len(offers)))
     constraints = [LinearConstraint(cover, 1.0, 1.0)]
     for most, drawn in ((terms.shore, [o.apparent for o in offers]), (terms.generator, [o.power for o in offers])):
@@ -268,11 +280,12 @@ def worth(objective: str, cost: float, weight: float, power: float) -> float:
     return float(value) if value == value else float(power)
 
 
-def _fits(unit: Unit, terms: Terms) -> bool:
+def fits(unit: Unit, terms: Terms) -> bool:
+    """Whether a unit is no larger than what may stand aboard."""
     return all(not (own > most) for own, most in zip(unit.size, terms.largest, strict=True))
 
 
-def _undominated(offers: Sequence[Offer]) -> list[Offer]:
+def undominated(offers: Sequence[Offer]) -> list[Offer]:
     """Offers for one group that no other beats or equals in every respect that a choice or its checks may weigh."""
     if not offers:
         return []

@@ -41,6 +41,8 @@ Bar = Callable[[Offer], bool]
 
 MOST_CUTS = 20
 """Choices that are cut off before a layout is given up."""
+NEAR = 1.0 - 1e-9
+"""Within which amounts count as equal."""
 STEP = 60.0
 """[s] Of the proof that checks."""
 
@@ -63,12 +65,19 @@ def steer(searches: Sequence[Search], reruns: Reruns) -> list[Layout]:
     tries: list[list[Layout]] = [[layout] for layout in made]
     bars: list[list[Bar]] = [[] for _ in made]
     open_ = [i for i, layout in enumerate(made) if layout.possible and layout.offers]
+    grounds: dict[int, tuple[Reruns, DesignDays]] = {}
     with one_blas_thread():
-        days = design_days(reruns.resolved, reruns.resolved.place.headings[0], STEP, reruns.line)
+        for i in open_:
+            key = id(searches[i].boat)
+            if key not in grounds:
+                own = reruns.of(searches[i].boat)
+                grounds[key] = own, design_days(own.resolved, own.heading, STEP, own.line)
     while open_:
-        checked = check([tries[i][-1] for i in open_], reruns, days)
-        for i, layout in zip(open_, checked, strict=True):
-            tries[i][-1] = replace(layout, cut=len(tries[i]) - 1)
+        for key, ground in grounds.items():
+            together = [i for i in open_ if id(searches[i].boat) == key]
+            checked = check([tries[i][-1] for i in together], *ground) if together else []
+            for i, layout in zip(together, checked, strict=True):
+                tries[i][-1] = replace(layout, cut=len(tries[i]) - 1)
         open_ = [
             i for i in open_ if tries[i][-1].failures and searches[i].name != ABOARD and len(tries[i]) <= MOST_CUTS
         ]
@@ -86,9 +95,8 @@ def steer(searches: Sequence[Search], reruns: Reruns) -> list[Layout]:
 def check(layouts: Sequence[Layout], reruns: Reruns, days: DesignDays) -> list[Layout]:
     """The same layouts with what their checks found: the proof of all as one batch, and each unit lost where asked."""
     terms = reruns.resolved.terms
-    heading = reruns.resolved.place.headings[0]
     data = prove(
-        reruns.resolved, layouts, heading, fan=terms.fan, step=STEP, starts=(SETTLED,), days=days, settle=False
+        reruns.resolved, layouts, reruns.heading, fan=terms.fan, step=STEP, starts=(SETTLED,), days=days, settle=False
     ).data  # fmt: skip
     return [
         replace(layout, failures=(*held_to(data, layout.name, terms.damp_hours), *_lost(layout, reruns)))
@@ -126,23 +134,34 @@ def _lost(layout: Layout, reruns: Reruns) -> list[Failure]:
 def _bar(layout: Layout, failure: Failure) -> Bar:
     """Which offers fail in the same way where this layout's did: as much at once, as little, the same group."""
     zone = failure.zone
-    own = next((offer for offer in layout.offers if zone in offer.zones), None)
+    own = _duty(layout.offers, zone)
     if own is None:
         return lambda offer: False
 
     def brings(offer: Offer, what: str) -> float:
         return float(getattr(offer, what)) * offer.share(zone)
 
-    near = 1.0 - 1e-9
     amount = {TOO_SMALL: "sensible", ONE_LOST: "left", TOO_COARSE: "smallest_step"}.get(failure.why)
-    if failure.why == TOO_DAMP:  # drying is no plain matter of size: only what was tried
-        return lambda offer: (offer.zones, offer.unit, offer.count) == (own.zones, own.unit, own.count)
-    if amount is None:
-        return lambda offer: set(offer.zones) == set(own.zones)
-    bar = brings(own, amount)
-    if failure.why == TOO_COARSE:  # several side by side start one after the other: another matter
-        return lambda o: zone in o.zones and o.count == own.count and brings(o, amount) >= bar * near
-    return lambda offer: zone in offer.zones and brings(offer, amount) <= bar / near
+    bar = 0.0 if amount is None else brings(own, amount)
+
+    def barred(offer: Offer) -> bool:
+        duty = _duty([offer], zone)
+        if duty is None:
+            return False
+        if failure.why == TOO_DAMP:  # drying is no plain matter of size: only what was tried
+            return (duty.zones, duty.unit, duty.count) == (own.zones, own.unit, own.count)
+        if amount is None:
+            return set(duty.zones) == set(own.zones)
+        if failure.why == TOO_COARSE:  # several side by side start one after the other: another matter
+            return duty.count == own.count and brings(duty, amount) >= bar * NEAR
+        return brings(duty, amount) <= bar / NEAR
+
+    return barred
+
+
+def _duty(offers: Sequence[Offer], zone: str) -> Offer | None:
+    """What serves a zone."""
+    return next((duty for offer in offers for duty in offer.duties if zone in duty.zones), None)
 
 
 def _failing(layout: Layout) -> tuple[int, float]:

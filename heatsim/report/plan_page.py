@@ -157,7 +157,12 @@ def choice_line(made: Plan, chosen: Layout) -> str:
 
 def chain_table(made: Plan, chosen: Layout, system: UnitSystem) -> object:
     """Units of each group from nameplate to what they do aboard; factors that are 1 for all are left out."""
-    lines = [(", ".join(o.zones), o.unit.model, o.count, chain(made, o), o.demand.total, o) for o in chosen.offers]
+    nights = {id(offer.by_night) for offer in chosen.offers}
+    lines = [
+        (", ".join(o.zones), "the same, by night" if id(o) in nights else o.unit.model, o.count, chain(made, o),
+         o.demand.total, o)
+        for o in chosen.duties
+    ]  # fmt: skip
     chains = [line[3] for line in lines]
     plant = chosen.plant
     if plant is not None:
@@ -193,7 +198,7 @@ def _matters(name: str, chains: Sequence[Sequence[Step]]) -> bool:
 
 
 def _sources(made: Plan, chosen: Layout) -> str:
-    chains = [chain(made, offer) for offer in chosen.offers]
+    chains = [chain(made, offer) for offer in chosen.duties]
     if chosen.plant is not None:
         chains.append(plant_chain(made, chosen.plant.unit))
     sources = {step.name: step.source for steps in chains for step in steps[1:]}

@@ -86,7 +86,7 @@ def plan_drawings(made: Plan, system: UnitSystem) -> list[Drawing]:
 
 def _column(made: Plan, layout: Layout, system: UnitSystem) -> Column:
     bars = []
-    for i, offer in enumerate(layout.offers):
+    for i, offer in enumerate(layout.duties):
         letter = chr(ord("A") + i % 26) + ("" if i < 26 else str(i // 26))
         for zone, share in zip(offer.zones, offer.demand.shares, strict=True):
             number, part = made.needs.zones.index(zone), float(share)
@@ -111,7 +111,7 @@ def _panels(made: Plan, chosen: Layout, sea: Array) -> tuple[Panel, ...]:
             Panel(plain(title), _open(total), None, plant.demand, 0.0, _warmest(total > 0.0, sea), _warmest(able, sea)),
         )
     panels = []
-    for offer in chosen.offers:
+    for offer in chosen.duties:
         total, sensible = against_sea(made, offer, sea)
         count = f"{offer.count} × " if offer.count > 1 else ""
         title = plain(f"{shortened(', '.join(offer.zones), 34)}\n{count}{offer.unit.model}")

@@ -88,6 +88,20 @@ class _Check:
                 for j, zone in enumerate(_items(listed)):
                     yield from self.known(("equipment", key, i, j), zone, "zone", self.zones)
 
+        yield from self.day_and_night()
+
+    def day_and_night(self) -> Iterator[Fault]:
+        """Rooms of changing units: known, and each in one pair and one half of it."""
+        placed: set[str] = set()
+        for i, pair in enumerate(_items(_mapping(self.root, "equipment").get("day_and_night"))):
+            for key in ("day", "night"):
+                for j, zone in enumerate(_items(_get(pair, key))):
+                    spot = ("equipment", "day_and_night", i, key, j)
+                    yield from self.known(spot, zone, "zone", self.zones)
+                    if isinstance(zone, str) and zone in placed:
+                        yield self.fault(spot, "is served in turn with others already", zone, "Name each room once")
+                    placed.add(str(zone))
+
     def yacht_and_place(self) -> Iterator[Fault]:
         yacht = _mapping(self.root, "yacht")
         for key in ("hull_colour", "house_colour", "deck_colour"):

@@ -175,6 +175,28 @@ class LargestSize(Part):
     """Height as it stands."""
 
 
+Hour = Annotated[int, Field(ge=0, le=23)]
+
+
+class DayAndNightText(Part):
+    """Rooms that one unit may serve in turn, its dampers changing over at two hours of the clock."""
+
+    day: Annotated[list[Text], Field(min_length=1)]
+    """Rooms it serves by day."""
+    night: Annotated[list[Text], Field(min_length=1)]
+    """Rooms it serves by night."""
+    night_begins: Hour = 21
+    """Hour of the clock at which it turns to the rooms of the night."""
+    night_ends: Hour = 8
+    """Hour of the clock at which it turns back."""
+
+    @model_validator(mode="after")
+    def _two_times(self) -> DayAndNightText:
+        if self.night_begins == self.night_ends:
+            raise refuse("night must begin and end at different hours", "Change night_begins or night_ends")
+        return self
+
+
 class Equipment(Part):
     """Catalogue file, units already fitted and what the choice must respect."""
 
@@ -194,6 +216,8 @@ class Equipment(Part):
     """Lists of zones of which no two may share a unit."""
     together: list[Annotated[list[Text], Field(min_length=2)]] = Field(default_factory=list)
     """Lists of zones that must share one unit wherever units are shared."""
+    day_and_night: list[DayAndNightText] = Field(default_factory=list)
+    """Rooms of the day and rooms of the night that one unit may serve in turn."""
     group_size: Annotated[int, Field(ge=1, le=6)] = 5
     """Most zones on one unit; 6 takes a minute on a boat of 20 rooms."""
     largest_drift: DriftLimit | None = None

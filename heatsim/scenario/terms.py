@@ -58,6 +58,16 @@ class Spot:
 
 
 @dataclass(frozen=True)
+class DayAndNight:
+    """Rooms that one unit serves by day and by night, and the hours of the clock at which night begins and ends."""
+
+    day: tuple[str, ...]
+    night: tuple[str, ...]
+    night_begins: int
+    night_ends: int
+
+
+@dataclass(frozen=True)
 class Terms:
     """What a plan must respect.
 
@@ -83,6 +93,7 @@ class Terms:
     cabin_one_lost: float = inf
     damp_hours: float = inf
     fan: Literal["continuous", "cycling"] = "continuous"
+    day_and_night: tuple[DayAndNight, ...] = ()
     accept_unrated: float | None = None
     installed: tuple[Installed, ...] = ()
     spots: tuple[Spot, ...] = ()
@@ -125,6 +136,10 @@ def resolve_terms(scenario: Scenario) -> Terms:
         cabin_one_lost=inf if given.cabin_one_unit_lost is None else given.cabin_one_unit_lost,
         damp_hours=inf if given.most_damp_hours is None else given.most_damp_hours,
         fan=given.fan,
+        day_and_night=tuple(
+            DayAndNight(tuple(one.day), tuple(one.night), one.night_begins, one.night_ends)
+            for one in given.day_and_night
+        ),
         accept_unrated=given.accept_unrated,
         installed=tuple(Installed(u.name, tuple(u.zones), u.capacity, u.model, u.air_flow) for u in given.existing),
         spots=tuple(Spot(**{name: getattr(r, name) for name in type(r).model_fields}) for r in given.readings),
