@@ -36,9 +36,9 @@ NEVER = Routine("never", (0,), (0.0,))
 class DesignDays:
     """The design days of a boat at one heading, ready to be driven in fine steps.
 
-    `heat` watches the air, the operative temperature and what thermostats read, (3 zone) rows, `moisture` the humidity
-    ratio above `origin` (day,). `settled` holds the states at midnight of the day under ideal control, heat
-    (day, massive node) and moisture (day, zone).
+    `heat` watches the air, the operative temperature and what thermostats read, (3 zone) rows, then the inside skins,
+    zone by zone from `skins` (zone,) on; `moisture` the humidity ratio above `origin` (day,). `settled` holds states at
+    midnight of the day under ideal control, heat (day, massive node) and moisture (day, zone).
     """
 
     resolved: Resolved
@@ -50,6 +50,7 @@ class DesignDays:
     moisture: Course
     origin: Array
     settled: tuple[Array, Array]
+    skins: Indices
 
     @property
     def weathers(self) -> tuple[Weather, ...]:
@@ -97,6 +98,7 @@ def design_days(resolved: Resolved, heading: float, step: float, line: Line | No
     if line is None:
         line = make_line(resolved, tuple(design_weather(resolved, day, COARSE) for day in days))
     solved = solve_days(line, np.array([heading]))
+    rows, skins = inside_skins(line)
     operators, moisture_operators = (
         prepare_again(known, step) for known in (line.heat_operators, line.moisture_operators)
     )
@@ -105,10 +107,11 @@ def design_days(resolved: Resolved, heading: float, step: float, line: Line | No
     moist_u = np.concatenate([stretch.moisture_u for stretch in solved], axis=1)
     return DesignDays(
         resolved, line, days, operators, moisture_operators,
-        course(operators, *refined(heat_u, parts), regime, watched(line)),
+        course(operators, *refined(heat_u, parts), regime, np.vstack([watched(line), rows])),
         course(moisture_operators, *refined(moist_u, parts), regime, np.eye(len(line.zones))),
         np.array([stretch.moisture_origin for stretch in solved]),
         (np.concatenate([s.heat_first for s in solved]), np.concatenate([s.moisture_first for s in solved])),
+        skins,
     )  # fmt: skip
 
 
@@ -201,3 +204,19 @@ def watched(line: Line) -> Array:
     operative[np.arange(zones), line.heat.supplied] += 0.5
     operative[np.arange(zones), line.heat.notes["radiant"].astype(int)] += 0.5
     return np.vstack([air, operative, line.heat.controlled])
+
+
+def inside_skins(line: Line) -> tuple[Array, Indices]:
+    """Rows that read every zone's air and then its inside skins, zone by zone, and where each zone's begin."""
+    names = {name: node for node, name in enumerate(line.heat.nodes)}
+    nodes: list[int] = []
+    first: list[int] = []
+    for i, zone in enumerate(line.zones):
+        first.append(len(nodes))
+        nodes.append(int(line.heat.supplied[i]))
+        for face in line.resolved.faces:
+            sides = (("inside", face.zone), ("outside", face.beyond))
+            nodes += [names[skin] for side, end in sides if end == zone and (skin := f"{face.name} {side}") in names]
+    rows = np.zeros((len(nodes), len(names)))
+    rows[np.arange(len(nodes)), nodes] = 1.0
+    return rows, np.array(first)

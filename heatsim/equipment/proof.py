@@ -199,9 +199,10 @@ def _carry(
     for k in range(steps):
         clock = (first + k) % day
         reading, ratio = heat.reading(), wet.reading() + origin
-        air, read = reading[:, :zones], reading[:, 2 * zones :]
+        air, operative, read = (reading[:, i * zones : (i + 1) * zones] for i in range(3))
+        coldest = np.minimum.reduceat(reading[:, 3 * zones :], days.skins, axis=1)
         fresh_heat, fresh_vapour, beside = fresh.at(clock)
-        log.open(k, air, reading[:, zones : 2 * zones], read, ratio, working)
+        log.open(k, (air, operative, read, ratio, coldest), working)
         goal = np.where(full, NO_SETPOINT, setpoint[clock])
         flows = working.step(air, ratio, read, goal, allowed[clock] & ~(coasts & (k >= counted))[:, None], beside)
         q, vapour = working.to_zones(zones)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -48,6 +49,7 @@ class Record:
     operative: Array
     reading: Array
     humidity_ratio: Array
+    coldest_skin: Array
     power: Array
     current: Array
     start_current: Array
@@ -66,7 +68,7 @@ class Log:
     def __init__(self, units: Fleet, runs: int, zones: int, day: int, counted: Indices) -> None:
         self.units, self.day, self.counted, self.of_unit = units, day, counted, counted[units.run]
         count = len(units.run)
-        self.traces = np.empty((4, runs, day, zones))
+        self.traces = np.empty((5, runs, day, zones))
         self.courses = np.empty((3, runs, day))
         self.stage = np.empty((count, day))
         self.sums = np.zeros((len(Flows._fields), count))
@@ -74,10 +76,10 @@ class Log:
         self.stored = np.zeros((2, 2, count))
         self.starting = units.of_kinds([kind.unit.start_current for kind in units.kinds])
 
-    def open(self, k: int, air: Array, operative: Array, read: Array, ratio: Array, working: Working) -> None:
-        """Note how things are as step `k` begins."""
+    def open(self, k: int, now: Sequence[Array], working: Working) -> None:
+        """Note how things are as step `k` begins: the traces of a `Record` in their order, each (run, zone)."""
         runs, at = self._counting(self.counted, k)
-        for trace, values in zip(self.traces, (air, operative, read, ratio), strict=True):
+        for trace, values in zip(self.traces, now, strict=True):
             trace[runs, at] = values[runs]
         fresh = self.of_unit == k
         if fresh.any():
@@ -113,13 +115,14 @@ class Log:
         clock = (first[:, None] + np.arange(self.day)) % self.day
         for course, more in zip(self.courses, (fresh.fan, fresh.current, fresh.current), strict=True):
             course += np.take_along_axis(more, clock, axis=1)
-        air, operative, reading, humidity_ratio = self.traces
+        air, operative, reading, humidity_ratio, coldest_skin = self.traces
         power, current, start_current = self.courses
         return Record(
             air=air,
             operative=operative,
             reading=reading,
             humidity_ratio=humidity_ratio,
+            coldest_skin=coldest_skin,
             power=power,
             current=current,
             start_current=start_current,

@@ -27,6 +27,8 @@ FUEL = 0.3
 """[L/kWh] Of a generator (common practice, no source: 0.27–0.4)."""
 DAMP = (0.60, 0.65, 0.70)
 """[-] Relative humidity above which hours are counted."""
+MOULD = 0.80
+"""[-] At an inside skin, above which mould may grow if it lasts: EN ISO 13788:2012, 5.3 (from memory)."""
 WARM = 27.0
 """[°C] Operative temperature that a coasting zone may reach: EN 16798-1, people at rest in summer, category III (from
 memory)."""
@@ -58,6 +60,7 @@ VARIABLES: dict[str, tuple[tuple[str, ...], str, str]] = {
     "hours_above_60": (("run", "zone"), "h", "of relative humidity above 60 %"),
     "hours_above_65": (("run", "zone"), "h", "of relative humidity above 65 %"),
     "hours_above_70": (("run", "zone"), "h", "of relative humidity above 70 %"),
+    "hours_skin_above_80": (("run", "zone"), "h", "of relative humidity above 80 % at the coldest inside skin"),
     "float_temperature": (("run", "zone"), "degC", "highest hourly air temperature on full capacity"),
     "pull_down": (("run", "zone"), "h", "until the setpoint is reached, half a dead band above it at most"),
     "pull_down_humidity": (("run", "zone"), "h", "until it has been reached and relative humidity is down to 60 %"),
@@ -130,6 +133,9 @@ def _by_zone(
 ) -> dict[str, Array]:
     air, operative, read = record.air[..., kept], record.operative[..., kept], record.reading[..., kept]
     humidity = relative_humidity(air, record.humidity_ratio[..., kept], days.weathers[0].pressure)
+    at_skin = relative_humidity(
+        record.coldest_skin[..., kept], record.humidity_ratio[..., kept], days.weathers[0].pressure
+    )
     setpoint, allowed = controls(days)
     clock = (np.array([run.first + run.counted for run in runs])[:, None] + np.arange(days.steps)) % days.steps
     goal, on = setpoint[clock][..., kept], allowed[clock][..., kept]
@@ -155,6 +161,7 @@ def _by_zone(
         "pull_down": np.where(pulled, _first(cool, step), np.nan),
         "pull_down_humidity": np.where(pulled, _first(np.logical_or.accumulate(cool, 1) & dry, step), np.nan),
         "coast_down": np.where(coasts, _first(operative >= WARM, step), np.nan),
+        "hours_skin_above_80": (at_skin > MOULD).sum(axis=1) * step / 3600.0,
         **hours,
     }
 

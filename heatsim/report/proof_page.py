@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 ZONE_FIGURES = (
     "above_setpoint", "degree_hours", "float_temperature", "hours_above_60", "hours_above_65", "hours_above_70",
+    "hours_skin_above_80",
     "cycles", "run_fraction", "pull_down", "pull_down_humidity",
 )  # fmt: skip
 SIZE_FIGURES = ("boat_pull_down", "boat_pull_down_humidity", "all_pull_down")
@@ -115,7 +116,8 @@ def _sizes_table(pulled: xr.Dataset, system: UnitSystem) -> Any:
 def _zone_table(day: str, settled: xr.Dataset, baked: xr.Dataset, full: xr.Dataset, system: UnitSystem) -> Any:
     heads = [
         "zone", "above setpoint\nK, hourly", "degree\nhours", "full capacity\nfloats at",
-        "hours above\n60 / 65 / 70 %", "starts\nan hour", "runs\n% of day", "baked to\nsetpoint, h", "and to\n60 %, h",
+        "hours above\n60 / 65 / 70 %", "skins above\n80 %, hours",
+        "starts\nan hour", "runs\n% of day", "baked to\nsetpoint, h", "and to\n60 %, h",
     ]  # fmt: skip
     rows = []
     for z, zone in enumerate(settled["zone"].values):
@@ -123,7 +125,8 @@ def _zone_table(day: str, settled: xr.Dataset, baked: xr.Dataset, full: xr.Datas
         rows.append([
             str(zone), f"{at['above_setpoint']:.1f}", f"{at['degree_hours']:.1f}",
             temperature(float(full["float_temperature"].values[z]), system),
-            " / ".join(f"{at[f'hours_above_{share}']:.0f}" for share in (60, 65, 70)), f"{at['cycles']:.1f}",
+            " / ".join(f"{at[f'hours_above_{share}']:.0f}" for share in (60, 65, 70)),
+            f"{at['hours_skin_above_80']:.0f}", f"{at['cycles']:.1f}",
             f"{100.0 * at['run_fraction']:.0f}", _hours(float(baked["pull_down"].values[z])),
             _hours(float(baked["pull_down_humidity"].values[z])),
         ])  # fmt: skip

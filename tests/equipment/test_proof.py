@@ -10,13 +10,15 @@ import pytest
 from part_load_curve import latent_ratio
 
 from heatsim import HeatsimError, resolve, simulate
+from heatsim.equipment.baked import inside_skins
 from heatsim.equipment.catalogue import Unit, read_catalogue
 from heatsim.equipment.drift import drift, zone_conductance
+from heatsim.equipment.holding import Reruns
 from heatsim.equipment.layouts import CENTRAL, EACH, TREATED, Layout, layouts
 from heatsim.equipment.needs import Needs, needs, own, shared
 from heatsim.equipment.proof import Proof, prove
 from heatsim.equipment.selection import Bench, Choice
-from heatsim.equipment.summary import cautions
+from heatsim.equipment.summary import MOULD, cautions
 from heatsim.equipment.surface import Kind, surfaces
 from heatsim.equipment.thermostat import Thermostat
 from heatsim.equipment.wet_coil import PartLoad
@@ -300,3 +302,24 @@ def test_impossible_requests_are_refused(boat: Resolved, arranged: dict[str, Lay
         prove(boat, arranged["variable"], HEADING, step=70.0)
     with pytest.raises(HeatsimError, match="nothing can be proved without a possible layout"):
         prove(boat, [Layout("one unit", None)], HEADING)
+
+
+def test_inside_skins_are_read_zone_by_zone(boat: Resolved) -> None:
+    """Every face counts once in each zone it encloses, after the zone's own air."""
+    line = Reruns(boat, 120.0).line
+    rows, first = inside_skins(line)
+    ends = np.append(first, len(rows))
+    for i, zone in enumerate(line.zones):
+        own = [line.heat.nodes[int(row.argmax())] for row in rows[ends[i] : ends[i + 1]]]
+        around = [face for face in boat.faces if zone in (face.zone, face.beyond)]
+        assert int(rows[first[i]].argmax()) == line.heat.supplied[i]
+        assert len(own) == len(set(own)) == 1 + len(around)
+    np.testing.assert_array_equal(rows.sum(axis=1), 1.0)
+
+
+def test_skins_are_damper_than_the_air_they_stand_in(proved: Proof) -> None:
+    """The coldest skin is no warmer than the air, so it is above 80 % at least as long as the air is."""
+    data = proved.data
+    damp = (data["relative_humidity"].values > MOULD).sum(axis=1) / 60.0
+    assert np.all(data["hours_skin_above_80"].values >= damp - 1e-9)
+    assert float(data["hours_skin_above_80"].max()) > 0.0
