@@ -11,6 +11,7 @@ from heatsim.scenario.courses import Course, CourseText
 from heatsim.scenario.fields import Length, Name, Part, Text
 from heatsim.scenario.resolved import HOUR_BY_HOUR, Basis
 from heatsim.scenario.rooms import FlowText, OpeningText, SpaceText, ZoneText
+from heatsim.scenario.services import Services
 from heatsim.scenario.supply import Equipment, Report, Supply
 from heatsim.scenario.surroundings import ClimateText, PlaceText
 
@@ -79,5 +80,7 @@ class Scenario(Part):
     """Power aboard."""
     equipment: Equipment = Field(default_factory=Equipment)
     """What is fitted already and what a choice must respect."""
+    services: Services = Field(default_factory=Services)
+    """Ducts, grilles, intakes, pipes and drains as fitted or drawn."""
     report: Report = Field(default_factory=Report)
     """How results are written."""

@@ -14,6 +14,8 @@ from heatsim.scenario.resolved import ADIABATIC, OUTDOORS, SEA
 from heatsim.scenario.tree import Spot, Tree, path_text
 from heatsim.tables.loader import names as table_names
 
+PLANT = "plant"
+"""What stands for the chillers where sea water is shared out."""
 Partitions = dict[tuple[bool, frozenset[str]], tuple[str, Spot]]
 """Who listed the level or upright partition of two neighbours first, and where."""
 
@@ -89,6 +91,7 @@ class _Check:
                     yield from self.known(("equipment", key, i, j), zone, "zone", self.zones)
 
         yield from self.day_and_night()
+        yield from self.services()
 
     def day_and_night(self) -> Iterator[Fault]:
         """Rooms of changing units: known, and each in one pair and one half of it."""
@@ -101,6 +104,35 @@ class _Check:
                     if isinstance(zone, str) and zone in placed:
                         yield self.fault(spot, "is served in turn with others already", zone, "Name each room once")
                     placed.add(str(zone))
+
+    def services(self) -> Iterator[Fault]:
+        """Zones and spaces that ducts, grilles, intakes, pipes and drains name."""
+        given = _mapping(self.root, "services")
+        served = [*self.zones, PLANT]
+        for spot, part, key, kind, names in (
+            (("ducts",), given, "zone", "zone", self.zones),
+            (("ducts",), given, "through", "zone or space", [*self.rooms, OUTDOORS]),
+            (("grilles",), given, "zone", "zone", self.zones),
+            (("intakes",), given, "zones", "zone", [*self.zones, *self.spaces]),
+            (("seawater", "circuits"), _mapping(given, "seawater"), "serves", "zone", served),
+            (("chilled_water", "runs"), _mapping(given, "chilled_water"), "zone", "zone", self.zones),
+            (("chilled_water", "runs"), _mapping(given, "chilled_water"), "through", "zone or space", self.rooms),
+            (("drains", "runs"), _mapping(given, "drains"), "serves", "zone", self.zones),
+        ):
+            for i, item in enumerate(_items(_get(part, spot[-1]))):
+                yield from self.each(("services", *spot, i, key), _get(item, key), kind, names)
+        for i, circuit in enumerate(_items(_mapping(given, "seawater").get("circuits"))):
+            for j, branch in enumerate(_items(_get(circuit, "branches"))):
+                here = ("services", "seawater", "circuits", i, "branches", j, "serves")
+                yield from self.known(here, _get(branch, "serves"), "zone", served)
+
+    def each(self, spot: Spot, value: object, kind: str, names: list[str]) -> Iterator[Fault]:
+        """A fault for every name, of one or of a list, that is none of `names`."""
+        if not isinstance(value, list):
+            yield from self.known(spot, value, kind, names)
+            return
+        for j, name in enumerate(value):
+            yield from self.known((*spot, j), name, kind, names)
 
     def yacht_and_place(self) -> Iterator[Fault]:
         yacht = _mapping(self.root, "yacht")

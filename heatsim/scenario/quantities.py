@@ -48,6 +48,7 @@ EXAMPLES = {
     "frequency": "50 Hz",
     "energy": "20 kWh",
     "mass": "35 kg",
+    "pressure": "100 Pa",
     "share": "55 %",
 }
 """How a quantity of each kind is written, used in remedies and in the schema."""

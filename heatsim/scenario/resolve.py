@@ -69,6 +69,7 @@ def resolve(scenario: Scenario, folder: str | Path = ".") -> Resolved:
         catalogue=None if catalogue is None else str((Path(folder) / catalogue).resolve()),
         basis=scenario.basis,
         terms=resolve_terms(scenario),
+        services=scenario.services,
     )
 
 

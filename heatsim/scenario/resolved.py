@@ -9,9 +9,12 @@ namespace.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from heatsim.scenario.terms import NO_TERMS, Terms
+
+if TYPE_CHECKING:
+    from heatsim.scenario.services import Services
 
 FaceKind = Literal["hull", "bottom", "deck", "house", "glass", "bulkhead", "sole"]
 DayKind = Literal["hot", "humid", "typical"]
@@ -375,3 +378,5 @@ class Resolved:
     catalogue: str | None = None
     basis: Basis = HOUR_BY_HOUR
     terms: Terms = NO_TERMS
+    services: Services | None = field(default=None, compare=False)
+    """As read: SI and frozen already; what a schedule has to assume stands in its own list."""

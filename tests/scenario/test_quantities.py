@@ -26,7 +26,8 @@ PINT = {
     "g/h": "g/hour", "lb/h": "lb/hour", "kg": "kg", "g": "g",
     "lb": "lb", "kWh": "kW*hour", "MJ": "MJ", "J": "J", "m": "m", "cm": "cm", "mm": "mm",
     "W": "W", "kW": "kW", "V": "V", "A": "A", "Hz": "Hz", "K": "delta_degC", "delta_degC": "delta_degC",
-    "delta_degF": "delta_degF",
+    "delta_degF": "delta_degF", "Pa": "Pa", "kPa": "kPa", "bar": "bar", "mbar": "mbar", "psi": "psi",
+    "in w.g.": "kg/liter*standard_gravity*inch", "inH2O": "kg/liter*standard_gravity*inch",
 }  # fmt: skip
 TEMPERATURES = {"degC": "degC", "°C": "degC", "degF": "degF", "°F": "degF"}
 NOT_IN_PINT = {"deg", "°", "%"}  # degrees are kept as degrees, percent is a share: definitions, tested below
