@@ -9,10 +9,11 @@ from pydantic import Field
 from heatsim.scenario.construction import AwningText, GlazingText, LayUpText
 from heatsim.scenario.courses import Course, CourseText
 from heatsim.scenario.fields import Length, Name, Part, Text
+from heatsim.scenario.power import Supply
 from heatsim.scenario.resolved import HOUR_BY_HOUR, Basis
 from heatsim.scenario.rooms import FlowText, OpeningText, SpaceText, ZoneText
 from heatsim.scenario.services import Services
-from heatsim.scenario.supply import Equipment, Report, Supply
+from heatsim.scenario.supply import Equipment, Report
 from heatsim.scenario.surroundings import ClimateText, PlaceText
 
 RoutineText = Annotated[CourseText, Course(named=False)]

@@ -118,6 +118,7 @@ class _Check:
             (("chilled_water", "runs"), _mapping(given, "chilled_water"), "zone", "zone", self.zones),
             (("chilled_water", "runs"), _mapping(given, "chilled_water"), "through", "zone or space", self.rooms),
             (("drains", "runs"), _mapping(given, "drains"), "serves", "zone", self.zones),
+            (("cables",), given, "serves", "zone", served),
         ):
             for i, item in enumerate(_items(_get(part, spot[-1]))):
                 yield from self.each(("services", *spot, i, key), _get(item, key), kind, names)

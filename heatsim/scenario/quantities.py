@@ -47,6 +47,7 @@ EXAMPLES = {
     "current": "32 A",
     "frequency": "50 Hz",
     "energy": "20 kWh",
+    "charge": "400 Ah",
     "mass": "35 kg",
     "pressure": "100 Pa",
     "share": "55 %",
@@ -60,6 +61,7 @@ PRINTED_UNITS = {
     "capacity per area": "kJ/(K m2)",
     "moisture rate": "g/h",
     "energy": "kWh",
+    "charge": "Ah",
     "share": "%",
 }
 """The unit a value is printed in, where the SI unit is not what people say."""

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from heatsim.scenario.clock import Clock
 from heatsim.scenario.days import resolve_days, resolve_weather_year
+from heatsim.scenario.electrics import resolve_power
 from heatsim.scenario.fittings import Fittings, Size, size_of
 from heatsim.scenario.ledger import COMMON, Ledger
 from heatsim.scenario.model import Scenario
@@ -69,6 +70,7 @@ def resolve(scenario: Scenario, folder: str | Path = ".") -> Resolved:
         catalogue=None if catalogue is None else str((Path(folder) / catalogue).resolve()),
         basis=scenario.basis,
         terms=resolve_terms(scenario),
+        power=resolve_power(scenario),
         services=scenario.services,
     )
 

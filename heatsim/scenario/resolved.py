@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
+from heatsim.scenario.electrics import NO_POWER, PowerAboard
 from heatsim.scenario.terms import NO_TERMS, Terms
 
 if TYPE_CHECKING:
@@ -378,5 +379,6 @@ class Resolved:
     catalogue: str | None = None
     basis: Basis = HOUR_BY_HOUR
     terms: Terms = NO_TERMS
+    power: PowerAboard = NO_POWER
     services: Services | None = field(default=None, compare=False)
     """As read: SI and frozen already; what a schedule has to assume stands in its own list."""

@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
+from heatsim.scenario.circuits import CableText, CommissioningText, HeatingText
 from heatsim.scenario.fields import AirFlow, Area, Length, Name, Offset, Part, PositiveShare, SeaTemperature, Text
 from heatsim.scenario.quantities import Quantity, refuse
 
@@ -244,3 +245,9 @@ class Services(Part):
     """Pipes of a central plant."""
     drains: DrainsText = Field(default_factory=DrainsText)
     """Condensate drains."""
+    cables: Annotated[list[CableText], Field(max_length=100)] = Field(default_factory=list)
+    """Cables to units, sockets and bank."""
+    heating: HeatingText = Field(default_factory=HeatingText)
+    """The winter she is heated through."""
+    commissioning: CommissioningText = Field(default_factory=CommissioningText)
+    """The day on which she is commissioned."""

@@ -1,4 +1,4 @@
-"""Models of the power aboard, the equipment fitted and how the report is written."""
+"""Models of the equipment fitted and how the report is written; power aboard is in `power`."""
 
 from __future__ import annotations
 
@@ -9,8 +9,6 @@ from pydantic import Field, model_validator
 from heatsim.scenario.fields import (
     AirFlow,
     AirTemperature,
-    Current,
-    Energy,
     Frequency,
     Length,
     Name,
@@ -23,54 +21,6 @@ from heatsim.scenario.fields import (
     Voltage,
 )
 from heatsim.scenario.quantities import Quantity, refuse
-
-
-class Shore(Part):
-    """The shore connection; sockets carry 80 % of their rating continuously."""
-
-    voltage: Voltage
-    """Voltage of the connection."""
-    current: Current
-    """Rating of one socket."""
-    phases: Literal[1, 3] = 1
-    """Phases of one socket."""
-    frequency: Frequency = 50.0
-    """Mains frequency."""
-    sockets: Annotated[int, Field(ge=1, le=8)] = 1
-    """Number of sockets that can be used at once."""
-
-
-class Generator(Part):
-    """A generator and the least share of its rating it should run at."""
-
-    power: Power
-    """Electrical rating."""
-    least_share: PositiveShare = 0.3
-    """Least share of its rating it should run at."""
-    frequency: Frequency = 50.0
-    """Frequency it makes."""
-
-
-class Battery(Part):
-    """Storage for a silent night, and the share kept back to start and to be safe."""
-
-    energy: Energy
-    """Energy when full."""
-    reserve: PositiveShare = 0.3
-    """Share kept back to start and to be safe."""
-    inverter: Power | None = None
-    """Continuous rating of the inverter."""
-
-
-class Supply(Part):
-    """Power aboard."""
-
-    shore: Shore | None = None
-    """Connection to the shore."""
-    generator: Generator | None = None
-    """Generator set."""
-    battery: Battery | None = None
-    """Storage for a silent night."""
 
 
 class ExistingUnit(Part):

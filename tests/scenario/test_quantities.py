@@ -27,6 +27,7 @@ PINT = {
     "lb": "lb", "kWh": "kW*hour", "MJ": "MJ", "J": "J", "m": "m", "cm": "cm", "mm": "mm",
     "W": "W", "kW": "kW", "V": "V", "A": "A", "Hz": "Hz", "K": "delta_degC", "delta_degC": "delta_degC",
     "delta_degF": "delta_degF", "Pa": "Pa", "kPa": "kPa", "bar": "bar", "mbar": "mbar", "psi": "psi",
+    "Ah": "A*hour", "mm2": "mm**2", "mm²": "mm**2",
     "in w.g.": "kg/liter*standard_gravity*inch", "inH2O": "kg/liter*standard_gravity*inch",
 }  # fmt: skip
 TEMPERATURES = {"degC": "degC", "°C": "degC", "degF": "degF", "°F": "degF"}
