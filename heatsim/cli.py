@@ -202,6 +202,30 @@ def plan(
 
 
 @main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for services.json, a CSV a schedule, pictures.")
+@click.option("--set", "changes", multiple=True, metavar="PATH=VALUE", help="Change a value of the scenario.")
+@click.option("--layout", metavar="NAME", help="Another layout of the plan than the chosen one, such as installed.")
+@click.option("--units", "system", type=UNITS, help="By default those of the file's report part, else si.")
+@click.option("--force", is_flag=True, help="Replace files of an earlier run in the folder.")
+@click.option("--no-pictures", is_flag=True)
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
+@click.option("--quiet", is_flag=True, help="Print nothing but errors.")
+@_guarded
+def services(
+    file: Path, out: Path | None, changes: tuple[str, ...], layout: str | None, system: Any, force: bool,
+    no_pictures: bool, as_json: bool, quiet: bool,
+) -> None:  # fmt: skip
+    """What a yard needs for FILE besides the units: air, sea water, drains, power and heating, with warnings."""
+    from heatsim.report.services import run_services
+
+    run_services(
+        file, out, changes, system, layout=layout, force=force, pictures=not no_pictures,
+        console=None if as_json or quiet else _console(), emit=_emit if as_json else None,
+    )  # fmt: skip
+
+
+@main.command()
 @click.argument("first", type=click.Path(path_type=Path))
 @click.argument("second", type=click.Path(path_type=Path))
 @click.option("--set", "changes", multiple=True, metavar="PATH=VALUE", help="Change a value of both scenarios alike.")

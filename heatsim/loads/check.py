@@ -45,6 +45,11 @@ CODES = (
     "weather-filled", "weather-bounds", "weather-strange-hours", "weather-sky-light", "weather-far", "sea-weak",
     "unit-too-good", "unit-unrated", "not-held", "heat-stress", "unattended",
     "log-short", "log-season", "log-gap",
+    "air-short", "no-suction", "intake-unknown", "intake-near", "duct-loud", "static-short", "unbalanced", "duct-gain",
+    "duct-sweats", "grille-loud", "grille-sweats", "no-return-path", "return-through-locker", "sensor-in-supply",
+    "supply-at-return", "pump-dry", "pump-depth-unknown", "pump-weak", "water-starved", "water-fast", "air-lock",
+    "trips-on-strainer", "freezes", "too-many-on-pump", "loop-small", "pipe-sweats", "pipe-narrow", "drain-uphill",
+    "drain-unknown", "sump-weak",
 )  # fmt: skip
 """Codes of every finding there is."""
 

@@ -69,7 +69,7 @@ def run_plan(
     from heatsim.scenario.resolve import resolve
 
     scenario = read(file, changes)
-    _plannable(scenario, file)
+    plannable(scenario, file)
     system: UnitSystem = units or scenario.report.units
     pictures = pictures and out is not None
     if out is not None:
@@ -145,7 +145,7 @@ def _logged(log: Path, resolved: Resolved) -> Log:
     return read_log(log, zones, units, clock(resolved.place.timezone))
 
 
-def _plannable(scenario: Scenario, file: Path) -> None:
+def plannable(scenario: Scenario, file: Path) -> None:
     """Refuse what no plan is made of: another basis, or a year, whose hours are not design days."""
     if scenario.basis != HOUR_BY_HOUR:
         raise HeatsimError(

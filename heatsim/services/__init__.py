@@ -26,4 +26,6 @@ def all_schedules(plan: Plan, proof: Proof) -> tuple[Schedule, ...]:
     -------
     tuple of Schedule
     """
-    return ()
+    from heatsim.services.air import balance, intakes, supply
+
+    return (supply(plan), balance(plan), intakes(plan))

@@ -1,0 +1,182 @@
+"""What `heatsim services` does: plan, prove, every schedule as a table, services.json, a CSV each, and pictures."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from dataclasses import replace
+from io import StringIO
+from math import isfinite
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from heatsim.equipment.plan import Plan
+from heatsim.equipment.proof import Proof, prove
+from heatsim.errors import Fault, HeatsimError
+from heatsim.report.amounts import UnitSystem
+from heatsim.report.output import refuse, staged
+from heatsim.report.planning import plannable
+from heatsim.report.running import CAUTION
+from heatsim.report.service_amounts import cells, heads
+from heatsim.report.tables import findings_table, plain_table
+from heatsim.services import Schedule, all_schedules
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+FILE = "services.json"
+NOTHING = "–"
+
+
+def run_services(
+    file: Path,
+    out: Path | None,
+    changes: Sequence[str],
+    units: UnitSystem | None,
+    *,
+    layout: str | None,
+    force: bool,
+    pictures: bool,
+    console: Console | None,
+    emit: Callable[[dict[str, Any]], None] | None,
+) -> None:
+    """Make the schedules of a scenario file's chosen layout, or of the one named, and write them into `out`.
+
+    `units` None takes those of the file's `report` part.
+    """
+    from heatsim.equipment.plan import plan
+    from heatsim.scenario.reading import read
+    from heatsim.scenario.resolve import resolve
+
+    scenario = read(file, changes)
+    plannable(scenario, file)
+    system: UnitSystem = units or scenario.report.units
+    if out is not None:
+        refuse(out, [FILE], force)
+    made = of_layout(plan(resolve(scenario)), layout)
+    schedules = all_schedules(made, settled_proof(made))
+    summary = as_json(made, schedules) | {"overrides": list(changes)}
+    if console is not None:
+        with suppress(BrokenPipeError, SystemExit):  # a closed pipe ends the tables, not the run
+            print_schedules(console, made, schedules, system)
+    if emit is not None:
+        emit(summary)
+    if out is None:
+        return
+    with staged(out, force) as work:
+        (work / FILE).write_text(json.dumps(summary, indent=1, allow_nan=False), encoding="utf-8")
+        for schedule in schedules:
+            (work / f"{schedule.name}.csv").write_text(as_csv(schedule, system), encoding="utf-8")
+    if console is not None and not console.quiet:
+        console.print(f"written to {out}: " + ", ".join(sorted(p.name for p in out.iterdir() if p.is_file())))
+
+
+def of_layout(made: Plan, name: str | None) -> Plan:
+    """The same plan with another of its layouts taken, the chosen one where no name is given.
+
+    Raises
+    ------
+    HeatsimError
+        Where there is none of that name, or nothing was chosen.
+    """
+    possible = {one.name: one for one in made.layouts if one.possible and one.offers}
+    if name is None:
+        if made.chosen is None:
+            raise HeatsimError(
+                Fault(
+                    "no layout can be built within the boat's terms, so there is nothing to make schedules for",
+                    path="equipment", remedy="See heatsim plan for what stands in the way"
+                    + (f", or take one of: {', '.join(possible)}, with --layout" if possible else ""),
+                )
+            )  # fmt: skip
+        return made
+    if name not in possible:
+        raise HeatsimError(
+            Fault("is not a layout this boat can have", path="--layout", value=name,
+                  remedy=f"Possible: {', '.join(possible) or 'none'}")
+        )  # fmt: skip
+    return replace(made, chosen=possible[name])
+
+
+def settled_proof(made: Plan) -> Proof:
+    """The chosen layout run minute by minute from settled starts."""
+    assert made.chosen is not None
+    line = made.line if made.chosen.boat is None else None
+    return prove(made.boat, made.chosen, made.heading, fan=made.resolved.terms.fan, starts=("settled",), line=line)
+
+
+def print_schedules(console: Console, made: Plan, schedules: Sequence[Schedule], system: UnitSystem) -> None:
+    """Every schedule with what belongs beside it."""
+    assert made.chosen is not None
+    console.print(f"Services of {made.resolved.name}: {made.chosen.name}")
+    for schedule in schedules:
+        print_schedule(console, schedule, system)
+    console.print(CAUTION, style="dim")
+
+
+def print_schedule(console: Console, schedule: Schedule, system: UnitSystem) -> None:
+    """A table, its notes, findings, assumptions and cautions."""
+    columns = [(text, column.quantity) for column in schedule.columns for text in heads(column, system)]
+    shown = [text for text, _ in columns]
+    numbers = [text for text, kind in columns if kind is not None]
+    rows = [
+        [text for column, cell in zip(schedule.columns, row, strict=True) for text in cells(column, cell, system)]
+        for row in schedule.rows
+    ]
+    console.print(plain_table(schedule.title, shown, rows, numbers))
+    for note in schedule.notes:
+        console.print(note)
+    if schedule.findings:
+        console.print(findings_table(schedule.findings))
+    if schedule.assumptions:
+        lines = [(one.what, one.value, one.source) for one in schedule.assumptions]
+        console.print(plain_table("Assumed here", ("what", "value", "source"), lines))
+    for caution in schedule.cautions:
+        console.print(caution, style="bold")
+    console.print()
+
+
+def as_csv(schedule: Schedule, system: UnitSystem) -> str:
+    """The rows as a yard pastes them, amounts in the units asked for."""
+    stream = StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow([head.replace("\n", ", ") for column in schedule.columns for head in heads(column, system)])
+    for row in schedule.rows:
+        writer.writerow([
+            "" if text == NOTHING else text.replace(",", "") if column.quantity is not None else text
+            for column, cell in zip(schedule.columns, row, strict=True)
+            for text in cells(column, cell, system)
+        ])  # fmt: skip
+    return stream.getvalue()
+
+
+def as_json(made: Plan, schedules: Sequence[Schedule]) -> dict[str, Any]:
+    """All schedules as plain values, SI with the unit in each head."""
+    assert made.chosen is not None
+    return {
+        "title": made.resolved.name,
+        "layout": made.chosen.name,
+        "schedules": {schedule.name: _plain(schedule) for schedule in schedules},
+        "caution": CAUTION,
+    }
+
+
+def _plain(schedule: Schedule) -> dict[str, Any]:
+    frame = schedule.to_pandas()
+    return {
+        "title": schedule.title,
+        "columns": list(frame.columns),
+        "rows": [[_value(cell) for cell in row] for row in schedule.rows],
+        "notes": list(schedule.notes),
+        "findings": [vars(finding) for finding in schedule.findings],
+        "assumed": [vars(one) for one in schedule.assumptions],
+        "cautions": list(schedule.cautions),
+    }
+
+
+def _value(cell: Any) -> Any:
+    if cell is None or isinstance(cell, str | bool | int):
+        return cell
+    return float(cell) if isfinite(cell) else None
