@@ -24,6 +24,8 @@ Array = npt.NDArray[np.float64]
 
 DESIGN_DAYS = ("hot", "humid")
 """Days whose peaks size equipment; a typical day does not."""
+ASKED = 10.0
+"""[W] From which a zone counts as asking for heat or for cooling."""
 ROOM_HUMIDITY = 0.60
 """[-] Of the air a unit meets where no humidity limit is set (assumed)."""
 
@@ -47,6 +49,8 @@ class Needs:
     sea: float
     outdoor_temperature: Array = field(default_factory=lambda: np.zeros((0, 0)))
     outdoor_humidity_ratio: Array = field(default_factory=lambda: np.zeros((0, 0)))
+    heat_and_cold: int = 0
+    """Hours of all simulated days and headings in which one zone asks for heat while another asks for cooling."""
 
     @property
     def total(self) -> Array:
@@ -71,6 +75,7 @@ def needs(loads: xr.Dataset, resolved: Resolved) -> Needs:
     ValueError
         When the data set holds neither design days nor a year.
     """
+    heated, cooled = ((loads[name] > ASKED).any("zone") for name in ("heating", "sensible_cooling"))
     part = loads
     if "day" in loads.dims:
         chosen = [str(day) for day in loads["day"].values if str(day).split()[0] in DESIGN_DAYS]
@@ -98,6 +103,7 @@ def needs(loads: xr.Dataset, resolved: Resolved) -> Needs:
         sea=float(part["sea_temperature"].values.max()),
         outdoor_temperature=_outdoors(part, "outdoor_temperature"),
         outdoor_humidity_ratio=_outdoors(part, "outdoor_humidity_ratio"),
+        heat_and_cold=int((heated & cooled).sum()),
     )
 
 

@@ -40,9 +40,10 @@ class Record:
     """What a batch did on each run's day that counts.
 
     Traces (run, step, zone); courses (run, step) of power [W] and current [A], (unit, step) of stages. Sums over the
-    day in J, kg and s: by name in `units` (unit,), heat and vapour brought to rooms (run, zone), the energy that the
-    plant takes (run,), and by name in `fresh` (run,) what coils for outdoor air do. `stored` is water [kg] and its heat
-    [J] on coils at the day's start and end, each (2, unit).
+    day in J, kg and s: by name in `units` (unit,), heat and vapour brought to rooms (run, zone), what the plant takes
+    and the heat it takes from its loop (2, run), starts of chillers (run,), heat in the loop at the day's start and end
+    (2, run), and how far it leaves the middle of its swing [K] (run,); by name in `fresh` (run,) what coils for outdoor
+    air do. `stored` is water [kg] and its heat [J] on coils at the day's start and end, each (2, unit).
     """
 
     air: Array
@@ -58,6 +59,9 @@ class Record:
     heat: Array
     vapour: Array
     plant: Array
+    plant_starts: Array
+    loop: Array
+    warmest: Array
     fresh: dict[str, Array]
     stored: tuple[Array, Array]
 
@@ -72,7 +76,8 @@ class Log:
         self.courses = np.empty((3, runs, day))
         self.stage = np.empty((count, day))
         self.sums = np.zeros((len(Flows._fields), count))
-        self.given, self.plant = np.zeros((2, runs, zones)), np.zeros(runs)
+        self.given, self.plant = np.zeros((2, runs, zones)), np.zeros((3, runs))
+        self.loop, self.warmest = np.zeros((2, runs)), np.zeros(runs)
         self.stored = np.zeros((2, 2, count))
         self.starting = units.of_kinds([kind.unit.start_current for kind in units.kinds])
 
@@ -92,12 +97,19 @@ class Log:
         self.sums[:, chosen] += np.array(flows)[:, chosen]
         self.given[0][runs] += heat[runs]
         self.given[1][runs] += vapour[runs]
-        u, part = self.units, working.plant_part(flows.coil)
-        self.plant[runs] += (u.plant_power * part)[runs]
-        current = np.bincount(u.run, flows.current, len(part)) + u.plant_current * part
-        surge = np.zeros(len(part))
+        u, loop = self.units, working.chillers.stored
+        opening = self.counted == k
+        self.loop[0][opening] = loop[opening]
+        plant = working.chill(flows.coil)
+        for total, values in zip(self.plant, (plant.power, plant.heat, plant.started), strict=True):
+            total[runs] += values[runs]
+        self.warmest[runs] = np.maximum(self.warmest, np.abs(working.chillers.warm))[runs]
+        ending = self.counted + self.day - 1 == k
+        self.loop[1][ending] = working.chillers.stored[ending]
+        current = np.bincount(u.run, flows.current, len(loop)) + plant.current
+        surge = plant.surge.copy()
         np.maximum.at(surge, u.run, flows.started * (self.starting - flows.current))
-        power = np.bincount(u.run, flows.compressor + flows.fan, len(part)) + u.plant_power * part
+        power = np.bincount(u.run, flows.compressor + flows.fan, len(loop)) + plant.power
         for course, values in zip(self.courses, (power, current, current + surge), strict=True):
             course[runs, at] = values[runs]
         self.stage[chosen, place] = (working.thermostats.stage * flows.running)[chosen]
@@ -130,7 +142,10 @@ class Log:
             units=dict(zip(Flows._fields, step * self.sums, strict=True)),
             heat=step * self.given[0],
             vapour=step * self.given[1],
-            plant=step * self.plant,
+            plant=step * self.plant[:2],
+            plant_starts=self.plant[2],
+            loop=self.loop,
+            warmest=self.warmest,
             fresh={name: step * getattr(fresh, name).sum(axis=1) for name in OF_COILS},
             stored=(self.stored[0], self.stored[1]),
         )

@@ -15,7 +15,8 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.equipment.capacity import ICING
-from heatsim.equipment.chilled import PIPE_GAIN
+from heatsim.equipment.chilled import PIPE_GAIN, Plant
+from heatsim.equipment.chillers import Chilled, Chillers
 from heatsim.equipment.layouts import Layout
 from heatsim.equipment.surface import Kind, Surfaces
 from heatsim.equipment.thermostat import Flags, Thermostat, Thermostats
@@ -35,8 +36,8 @@ RETURN_LAG = 60.0
 @dataclass(frozen=True)
 class Fleet:
     """Every unit of every run, flat: `run`, `kind`, `sensor` (unit,), `zones` and `shares` (unit, member), `shift` its
-    setpoint's [K]. Fewer members than the widest group have share 0. `plant` (run,) is the chillers' capacity, infinite
-    where there are none, `plant_power` their power [W] and `plant_current` their current [A] at it."""
+    setpoint's [K]. Fewer members than the widest group have share 0. `plants` (run,) are the chillers of each, or
+    None, `plant` (run,) their capacity, infinite where there are none."""
 
     run: Indices
     kind: Indices
@@ -45,9 +46,8 @@ class Fleet:
     zones: Indices
     shares: Array
     shift: Array
+    plants: tuple[Plant | None, ...]
     plant: Array
-    plant_power: Array
-    plant_current: Array
     groups: tuple[str, ...]
 
     @property
@@ -95,9 +95,8 @@ def fleet(layouts: Sequence[Layout], seas: Sequence[float], zones: Sequence[str]
         zones=members,
         shares=shares,
         shift=np.array([row[4] for row in rows]),
+        plants=tuple(plants),
         plant=np.array([np.inf if plant is None else plant.capacity for plant in plants]),
-        plant_power=np.array([0.0 if plant is None else plant.power for plant in plants]),
-        plant_current=np.array([0.0 if plant is None else plant.current for plant in plants]),
         groups=tuple(row[5] for row in rows),
     )
 
@@ -155,6 +154,7 @@ class Working:
         self.water, self.water_heat = np.zeros(len(fleet.kind)), np.zeros(len(fleet.kind))
         rated = [kind.unit.compressor_power + kind.unit.fan_power for kind in fleet.kinds]
         self.amps = fleet.of_kinds([k.unit.running_current for k in fleet.kinds]) / fleet.of_kinds(rated)
+        self.chillers = Chillers(fleet.plants, step)
         self._row = fleet.run[:, None]
         self._returned: tuple[Array, Array] | None = None
         self._quick = 1.0 - np.exp(-step / RETURN_LAG)
@@ -171,7 +171,7 @@ class Working:
         beside : (run,) array
             What other coils take from the plant. [W]
         """
-        self._beside = beside
+        self._beside, self._wanted = beside, allowed.any(axis=1) | (beside > 0.0)
         f, h, t = self.fleet, self.step_length, self.thermostats
         rooms = air[self._row, f.zones], ratio[self._row, f.zones]
         last = rooms if self._returned is None else self._returned
@@ -216,13 +216,10 @@ class Working:
         left = np.maximum(plant - self._beside * (1.0 + PIPE_GAIN), 0.0)
         return np.asarray(np.minimum(1.0, left / np.maximum(by_run, 1.0))[self.fleet.run])
 
-    def plant_part(self, coil: Array) -> Array:
-        """Share of its capacity that each run's plant gives for the heat of all coils, pipes included, (run,).
-
-        Chillers follow it by stages and pauses that are not followed here: power and current go with it.
-        """
+    def chill(self, coil: Array) -> Chilled:
+        """What each run's chillers do in this step for the heat of all coils, pipes included."""
         by_run = np.bincount(self.fleet.run, coil, len(self.fleet.plant)) + self._beside
-        return np.asarray(by_run * (1.0 + PIPE_GAIN) / self.fleet.plant)
+        return self.chillers.step(by_run * (1.0 + PIPE_GAIN), self._wanted)
 
     def to_zones(self, zones: int) -> tuple[Array, Array]:
         """Heat [W] and vapour [kg/s] that the last step's flows bring to rooms, negative, both (run, zone)."""

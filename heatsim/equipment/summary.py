@@ -78,6 +78,8 @@ VARIABLES: dict[str, tuple[tuple[str, ...], str, str]] = {
     "peak_current": (("run",), "A", "largest of all units running"),
     "peak_start_current": (("run",), "A", "largest with one unit starting on top"),
     "condensate": (("run",), "L", "drained"),
+    "plant_cycles": (("run",), "1/h", "starts of chillers"),
+    "loop_swing": (("run",), "K", "farthest that the chilled water leaves the middle of its swing"),
     "heat_to_sea": (("run",), "kWh", "given to the sea water"),
     "energy_residual": (("run",), "1", "of the heat to the sea, what its parts do not explain"),
     "moisture_residual": (("run",), "1", "of the vapour removed, what was neither drained nor held"),
@@ -196,14 +198,15 @@ def _by_boat(runs: list[Run], units: Fleet, record: Record) -> dict[str, Array]:
         return np.asarray(np.bincount(units.run, values, count), dtype=float)
 
     fresh, coils = record.fresh, boat(s["coil"]) + record.fresh["coil"]
-    plant = np.where(np.isfinite(units.plant), PIPE_GAIN, 0.0) * coils + record.plant
-    to_sea = coils + boat(s["compressor"]) + plant
+    chilled = np.isfinite(units.plant)
+    to_sea = np.where(chilled, record.plant[1], coils) + boat(s["compressor"]) + record.plant[0]
+    plant = np.where(chilled, PIPE_GAIN * coils - (record.loop[1] - record.loop[0]), 0.0) + record.plant[0]
     held = record.stored[1] - record.stored[0]
     removed, drained = -record.vapour.sum(axis=1), boat(s["drained"]) + fresh["drained"]
     rooms = -record.heat.sum(axis=1) + boat(s["vapour_heat"]) + fresh["vapour_heat"]
     fans, gone = boat(s["fan"]) + fresh["fan"], boat(s["drained_heat"] + held[1]) + fresh["drained_heat"]
     parts = rooms + fans + boat(s["duct"] + s["compressor"]) - gone + plant
-    energy = (boat(s["compressor"]) + fans + record.plant) / KWH
+    energy = (boat(s["compressor"]) + fans + record.plant[0]) / KWH
     return {
         "power": record.power,
         "current": record.current,
@@ -212,6 +215,8 @@ def _by_boat(runs: list[Run], units: Fleet, record: Record) -> dict[str, Array]:
         "peak_current": record.current.max(axis=1),
         "peak_start_current": record.start_current.max(axis=1),
         "condensate": drained,
+        "plant_cycles": np.where(chilled, record.plant_starts / 24.0, np.nan),
+        "loop_swing": np.where(chilled, record.warmest, np.nan),
         "heat_to_sea": to_sea / KWH,
         "energy_residual": np.abs(to_sea - parts) / np.maximum(to_sea, 1.0),
         "moisture_residual": np.abs(removed - drained - boat(held[0])) / np.maximum(drained + np.abs(removed), 1e-9),

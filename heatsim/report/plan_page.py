@@ -58,6 +58,15 @@ CHECKED = (
 )
 
 
+TWO_PIPES = (
+    "Two pipes cool or heat, never both: in {} hours of the simulated days one room asks for heat while another asks "
+    "cooling, and one of them goes without; four pipes, or electric heat in those rooms, serve both"
+)
+ONE_AT_A_TIME = (
+    "Two pipes serve her: in no hour of the simulated days does one room ask for heat while another is cooled"
+)
+
+
 def print_plan(console: Console, made: Plan, system: UnitSystem) -> None:
     """Everything a plan says, with each caution beside its numbers."""
     terms = made.resolved.terms
@@ -150,7 +159,8 @@ def choice_line(made: Plan, chosen: Layout) -> str:
         plant = chosen.plant
         line += (
             f". Chillers are the {LEAST[terms.objective]} of the catalogue; their smallest stage of "
-            f"{100.0 * plant.smallest_stage:.0f} % needs {1e3 * plant.loop:.0f} L of water in the loop"
+            f"{100.0 * plant.smallest_stage:.0f} % needs {1e3 * plant.loop:.0f} L of water in the loop. "
+            + (TWO_PIPES.format(made.needs.heat_and_cold) if made.needs.heat_and_cold else ONE_AT_A_TIME)
         )
     return line
 

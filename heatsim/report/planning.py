@@ -198,7 +198,7 @@ def summarise(made: Plan) -> dict[str, Any]:
         "title": made.resolved.name,
         "catalogue": made.resolved.catalogue or "shipped with heatsim: invented units and prices",
         "terms": limits,
-        "needs": {"block_W": n.block, "sea_degC": n.sea, "zones": needed},
+        "needs": {"block_W": n.block, "sea_degC": n.sea, "zones": needed, "heat_and_cold_hours": n.heat_and_cold},
         "layouts": [_layout(made, layout) for layout in made.layouts],
         "chosen": None if made.chosen is None else made.chosen.name,
         "units": [] if made.chosen is None else [_offer(made, offer) for offer in made.chosen.duties],

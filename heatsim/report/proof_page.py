@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from heatsim.report.amounts import POWER, UnitSystem, phrase, temperature
@@ -33,8 +34,21 @@ def proved(made: Plan) -> tuple[Proof, xr.Dataset] | None:
     if made.chosen is None:
         return None
     others = [sized(made, size) for size in OTHER_SIZES]
-    proof = prove(made.boat, made.chosen, made.heading, candidates=others, line=made.line)
+    proof = prove(made.boat, made.chosen, made.heading, fan=made.resolved.terms.fan, candidates=others, line=made.line)
     return proof, compared(proof, made, [others[0], made.chosen, *others[1:]])
+
+
+FANS = {"continuous": "run on while compressors pause", "cycling": "pause with their compressors"}
+
+
+def _plant_line(one: xr.Dataset) -> str:
+    """How the chillers of a run followed its load; nothing where it has none."""
+    if not isfinite(float(one["plant_cycles"])):
+        return ""
+    return (
+        f"; chillers start {float(one['plant_cycles']):.1f} times an hour, and the water in the loop stays within "
+        f"{float(one['loop_swing']):.1f} K of its middle"
+    )
 
 
 def print_proof(console: Console, made: Plan, proof: Proof, pulled: xr.Dataset, system: UnitSystem) -> None:
@@ -48,7 +62,8 @@ def print_proof(console: Console, made: Plan, proof: Proof, pulled: xr.Dataset, 
         console.print(
             f"the {day} day takes {float(one['energy']):.1f} kWh ({float(one['fuel']):.1f} L by generator), at most "
             f"{float(one['peak_current']):.0f} A running and {float(one['peak_start_current']):.0f} A with a start, "
-            f"and gives {float(one['condensate']):.1f} L of condensate; fans run on while compressors pause"
+            f"and gives {float(one['condensate']):.1f} L of condensate; fans {FANS[made.resolved.terms.fan]}"
+            + _plant_line(one)
         )
     console.print(_sizes_table(pulled, system))
     if proof.cautions:

@@ -12,10 +12,10 @@ from heatsim.equipment.drift import drift, zone_conductance
 from heatsim.equipment.fresh_air import fresh_flows, treat
 from heatsim.equipment.holding import STEP, Reruns
 from heatsim.equipment.layouts import ABOARD, CENTRAL, EACH, ONE, TREATED, layouts
-from heatsim.equipment.needs import shared
+from heatsim.equipment.needs import needs, shared
 from heatsim.equipment.plan import Plan, chain, plan
 from heatsim.scenario.reading import read_text
-from heatsim.scenario.resolved import Resolved
+from heatsim.scenario.resolved import Resolved, Routine
 from heatsim.scenario.starters import demo
 from heatsim.scenario.terms import Installed
 
@@ -161,3 +161,18 @@ def test_outdoor_air_treated_once(boat: Resolved, made: Plan) -> None:
     assert central.plant is not None
     assert treated.plant.demand == pytest.approx(central.plant.demand, rel=0.1)
     assert sum(o.unit.gross for o in treated.offers) < sum(o.unit.gross for o in central.offers)
+
+
+def test_hours_with_heat_and_cold_at_once_are_counted(boat: Resolved) -> None:
+    """One room kept far warmer than the air outside, the others cooled: a loop of two pipes cannot serve both."""
+    loads = simulate(boat, step=900.0, causes=False)
+    assert needs(loads, boat).heat_and_cold == 0
+    cold = replace(
+        boat.zones[0].control,  # type: ignore[type-var]
+        heating_setpoint=Routine("warm", (0,), (45.0,)),
+        cooling_setpoint=Routine("warm", (0,), (46.0,)),
+    )
+    zones = (replace(boat.zones[0], control=cold), *boat.zones[1:])
+    both = simulate(replace(boat, zones=zones), step=900.0, causes=False)
+    asked = (both["heating"] > 10.0).any("zone") & (both["sensible_cooling"] > 10.0).any("zone")
+    assert needs(both, boat).heat_and_cold == int(asked.sum()) > 0

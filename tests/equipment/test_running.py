@@ -10,7 +10,8 @@ import pytest
 
 from heatsim.equipment.capacity import Conditions, operate
 from heatsim.equipment.catalogue import Unit, read_catalogue
-from heatsim.equipment.chilled import PIPE_GAIN, Plant
+from heatsim.equipment.chilled import LOOP_SWING, PIPE_GAIN, WATER_HEAT, Plant
+from heatsim.equipment.chillers import Chillers
 from heatsim.equipment.layouts import CENTRAL, Layout
 from heatsim.equipment.needs import Demand
 from heatsim.equipment.running import Flows, Working, fleet
@@ -120,7 +121,35 @@ def test_a_plant_that_is_too_small_is_shared(known: dict[str, Unit]) -> None:
             flows = _step(working, [26.0, 26.0, 26.0], -60.0, beside)
         assert float(flows.coil.sum()) * (1.0 + PIPE_GAIN) == pytest.approx(left, rel=1e-9, abs=1e-9)
         assert np.ptp(flows.coil) < 1e-9
-    assert float(working.plant_part(np.zeros(3))[0]) == pytest.approx(1e4 * (1.0 + PIPE_GAIN) / 1500.0)
+    assert float(working.chill(np.zeros(3)).heat[0]) <= 1500.0
+
+
+def test_chillers_follow_the_water_in_their_loop(known: dict[str, Unit]) -> None:
+    """Half the load of two staged chillers for a day: stages go on and off, the loop closes, and stays near its swing.
+
+    A loop that holds the smallest stage for 300 s within 5 K, as it is sized, turns over no faster than that.
+    """
+    unit = next(u for u in known.values() if u.kind == "chiller" and u.regulation == "staged")
+    capacity, smallest = 20e3, unit.smallest_stage / 2
+    loop = smallest * capacity * 300.0 / (WATER_HEAT * LOOP_SWING)
+    plant = Plant(unit, 2, 18e3, capacity, 6e3, 30.0, smallest, loop)
+    chillers = Chillers([plant, None], 60.0)
+    load = 9.3e3
+    before = chillers.stored
+    done = [chillers.step(np.array([load, 0.0]), np.ones(2, dtype=bool)) for _ in range(1440)]
+    heat = 60.0 * sum(float(one.heat[0]) for one in done)
+    # First law of the loop, in doubles.
+    assert 1440 * 60.0 * load - heat == pytest.approx(float((chillers.stored - before)[0]), abs=1e-3)
+    assert heat == pytest.approx(1440 * 60.0 * load, rel=0.01)
+    parts = {round(float(one.heat[0]) / capacity, 6) for one in done[60:]}
+    assert parts == {0.25, 0.5}
+    # Overshoots by what a delayed stage lets through in two minutes at most.
+    assert abs(float(chillers.warm[0])) <= 0.5 * LOOP_SWING + 2.0 * 60.0 * load / (WATER_HEAT * loop)
+    starts = sum(float(one.started[0]) for one in done)
+    assert starts <= 24.0 * 3600.0 / 300.0
+    assert all(float(one.heat[1]) == 0.0 for one in done)
+    stopped = chillers.step(np.array([0.0, 0.0]), np.zeros(2, dtype=bool))
+    assert float(stopped.power[0]) == 0.0
 
 
 def test_units_side_by_side_start_one_after_the_other(known: dict[str, Unit]) -> None:
