@@ -6,7 +6,7 @@ import json
 import time
 from collections.abc import Sequence
 from dataclasses import asdict, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -34,6 +34,7 @@ def simulate(
     step: float | None = None,
     causes: bool | None = None,
     compiled: bool = True,
+    solver: Literal["exact", "reference"] = "exact",
     progress: Progress | None = None,
 ) -> xr.Dataset:
     """Hourly heat and moisture loads of every zone of a boat.
@@ -47,6 +48,9 @@ def simulate(
         Split the load by cause; by default for days, not for a year.
     compiled : bool
         For a year, use the compiled stepping (False: numpy).
+    solver : {"exact", "reference"}
+        `reference` carries days of the same network by scipy's BDF with control by events, from the same start; it
+        takes minutes, and returns `sensible_cooling` and `heating` alone.
     progress : callable, optional
         Called with a label and the share done.
 
@@ -55,10 +59,19 @@ def simulate(
     Dataset
         Variables of `loads.variables`; dimensions `day` (absent for a year), `heading`, `time`, `zone`, `path`,
         `cause`, `source`, `face`.
+
+    Raises
+    ------
+    ValueError
+        Where a year is asked of the reference.
     """
     began = time.perf_counter()
     headings = np.asarray(resolved.place.headings, dtype=float)
     with one_blas_thread():
+        if solver == "reference":
+            if resolved.weather_year is not None:
+                raise ValueError("the reference solver carries days, not a weather year")
+            return _by_reference(resolved, headings, step or DAY_STEP)
         if resolved.weather_year is not None:
             return _year(resolved, headings, step or YEAR_STEP, bool(causes), compiled, progress, began)
         return _days(resolved, headings, step or DAY_STEP, causes is not False, progress, began)
@@ -88,6 +101,25 @@ def _days(
         line, _labels(resolved), weathers, headings, [hours(line, s) for s in stretches], splits,
         _notes(line, stretches, origin(line), began),
     )  # fmt: skip
+
+
+def _by_reference(resolved: Resolved, headings: Array, step: float) -> xr.Dataset:
+    """Days of the same network from the engine's periodic start, by scipy's solver."""
+    from heatsim.climate.days import design_weather
+    from heatsim.loads.unlinearised import same_network_day
+
+    line = make_line(resolved, tuple(design_weather(resolved, day, step) for day in resolved.days))
+    data = _days(resolved, headings, step, causes=False, progress=None, began=time.perf_counter())
+    heat = np.empty((len(line.weathers), len(headings), len(line.weathers[0].time), len(line.zones)))
+    for day, stretch in enumerate(solve_days(line, headings)):
+        for run in range(len(headings)):
+            one = replace(stretch, heat_first=stretch.heat_first[[run]], heat_u=stretch.heat_u[:, [run]])
+            heat[day, run] = same_network_day(line, one).heat
+    by_hour = heat.reshape(*heat.shape[:2], 24, -1, heat.shape[3])
+    found = {"sensible_cooling": np.maximum(-by_hour, 0.0), "heating": np.maximum(by_hour, 0.0)}
+    dims = ("day", "heading", "time", "zone")
+    parts = {name: data[name].transpose(*dims).copy(data=values.mean(axis=3)) for name, values in found.items()}
+    return data[list(parts)].assign(parts)
 
 
 def _year(

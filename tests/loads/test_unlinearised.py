@@ -229,3 +229,15 @@ def test_compare_day_is_the_table() -> None:
     table = compare_day(resolved, day=0, laws=("outside_film",))
     assert list(table.columns) == ["peak", "reference", "at_peak", "hourly"]
     assert table.index[-1] == "block"
+
+
+@pytest.mark.slow
+def test_reference_by_name() -> None:
+    """`solver="reference"` against the engine on a day of two headings: 1 % of each zone's peak, as above."""
+    resolved = heatsim.resolve(heatsim.read(SCENARIOS / "dunlin-11.yaml"))
+    few = replace(resolved, days=resolved.days[:1], place=replace(resolved.place, headings=(120.0, 300.0)))
+    exact, ours = heatsim.simulate(few, solver="reference", step=900.0), heatsim.simulate(few, step=900.0, causes=False)
+    assert list(exact.data_vars) == ["sensible_cooling", "heating"]
+    peak = exact["sensible_cooling"].max()
+    difference = abs(exact["sensible_cooling"] - ours["sensible_cooling"].transpose(*exact["sensible_cooling"].dims))
+    assert 0.0 < float(difference.max() / peak) < 0.01
