@@ -111,7 +111,7 @@ def _loads(path: Path, overrides: Sequence[str]) -> xr.Dataset:
         if not data.exists():
             raise HeatsimError(Fault("must be a scenario file or a folder that `heatsim loads` wrote", value=str(path)))
         try:
-            loads = xr.load_dataset(data, engine="h5netcdf")
+            loads = xr.load_dataset(data, engine="scipy")
             json.loads(loads.attrs["resolved_scenario"])
         except (OSError, ValueError, KeyError, TypeError) as error:
             raise HeatsimError(Fault("must be a data set that `heatsim loads` wrote", value=str(data))) from error

@@ -264,7 +264,7 @@ def test_compare_with_data_that_is_not_ours(run: Run, box: Path, tmp_path: Path)
 
     (tmp_path / "text.nc").write_text("not a data set" * 99, encoding="utf-8")
     (tmp_path / "empty.nc").write_bytes(b"")
-    xr.Dataset({"a": ("t", [1.0])}).to_netcdf(tmp_path / "other.nc", engine="h5netcdf")
+    xr.Dataset({"a": ("t", [1.0])}).to_netcdf(tmp_path / "other.nc", engine="scipy")
     for name in ("text.nc", "empty.nc", "other.nc"):
         result = run("compare", tmp_path / name, box)
         assert result.exit_code == 2
