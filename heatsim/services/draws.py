@@ -17,8 +17,11 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.climate.weather import routine_values
+from heatsim.equipment.capacity import SEA_HEAT, rated
 from heatsim.equipment.catalogue import Unit
+from heatsim.equipment.chilled import WATER_HEAT
 from heatsim.services.schedule import Assumed
+from heatsim.services.units import PLANT, chosen
 
 if TYPE_CHECKING:
     from heatsim.equipment.plan import Plan
@@ -32,8 +35,6 @@ PUMP_HEAD, PUMP_EFFICIENCY, PUMP_FACTOR = 60e3, 0.25, 0.7
 """[Pa], [-], [-] Of a small sea water pump, motor included, and its power factor (assumed)."""
 LOOP_HEAD, LOOP_EFFICIENCY, LOOP_RISE = 100e3, 0.35, 5.0
 """[Pa], [-], [K] Of the pump of a chilled-water loop (assumed)."""
-SEA_RISE, SEA_HEAT, WATER_HEAT = 5.0, 4.09e6, 4.18e6
-"""[K], [J m⁻³ K⁻¹] Of sea water where a catalogue gives no flow (TEOS-10 at 28 °C), and of the loop."""
 STARTING_FACTOR = 0.4
 """[-] Power factor of a motor whose rotor stands (common practice, no source: 0.3–0.5)."""
 SOFT = 0.35
@@ -110,9 +111,7 @@ def pump_power(flow: float, head: float = PUMP_HEAD, efficiency: float = PUMP_EF
 
 def sea_flow(unit: Unit) -> float:
     """Sea water of a unit at its rating: as its row says, else by its heat and 5 K. [m³/s]"""
-    if unit.compressor_power <= 0.0:
-        return 0.0
-    return unit.water_flow or (unit.gross + unit.compressor_power) / (SEA_RISE * SEA_HEAT)
+    return rated(unit).water_rate / SEA_HEAT if unit.compressor_power > 0.0 else 0.0
 
 
 def draws(plan: Plan) -> tuple[Draw, ...]:
@@ -123,25 +122,24 @@ def draws(plan: Plan) -> tuple[Draw, ...]:
     plan : Plan
         With a chosen layout.
     """
-    chosen = plan.chosen
-    assert chosen is not None
+    layout = chosen(plan)
     found: list[Draw] = []
     water = plan.resolved.terms.water_flow
-    if chosen.plant is not None:
-        plant = chosen.plant
+    if layout.plant is not None:
+        plant = layout.plant
         one = plant.unit
         loop = pump_power(plant.demand / plant.count / (LOOP_RISE * WATER_HEAT), LOOP_HEAD, LOOP_EFFICIENCY)
         for _ in range(plant.count):
             pumps = pump_power(sea_flow(one) * water) + loop
             power, amps, cooling = (part / plant.count for part in (plant.power, plant.current, plant.capacity))
-            found.append(_draw(one, ("plant",), power, amps, cooling, pumps))
-        fans = [(o.unit, o.power, o.current) for o in chosen.offers]
-        if chosen.treated is not None:
-            treated = chosen.treated
+            found.append(_draw(one, (PLANT,), power, amps, cooling, pumps))
+        fans = [(o.unit, o.power, o.current) for o in layout.offers]
+        if layout.treated is not None:
+            treated = layout.treated
             fans.append((treated.unit, treated.fan_power, treated.count * treated.unit.running_current))
-        found.append(_together(fans, chosen.offers[0].unit))
+        found.append(_together(fans, layout.offers[0].unit))
     else:
-        for offer in chosen.offers:
+        for offer in layout.offers:
             for _ in range(offer.count):
                 power, amps, cooling = (part / offer.count for part in (offer.power, offer.current, offer.total))
                 pumps = pump_power(sea_flow(offer.unit) * water)
@@ -153,8 +151,6 @@ def draws(plan: Plan) -> tuple[Draw, ...]:
 
 def assumptions(plan: Plan) -> tuple[Assumed, ...]:
     """What `draws` took where nobody said it."""
-    chosen = plan.chosen
-    assert chosen is not None
     found = [
         Assumed(
             "sea water pumps",
@@ -163,7 +159,7 @@ def assumptions(plan: Plan) -> tuple[Assumed, ...]:
         Assumed("power factor of a motor that starts", f"{STARTING_FACTOR:g}", COMMON + ": 0.3–0.5"),
         Assumed("soft starter", f"leaves {100 * SOFT:.0f} % of the starting current", COMMON + ": 60–70 % less"),
     ]
-    if chosen.plant is not None:
+    if chosen(plan).plant is not None:
         value = f"{LOOP_HEAD / 1e3:.0f} kPa at {100 * LOOP_EFFICIENCY:.0f} %, {LOOP_RISE:g} K"
         found.append(Assumed("pump of the chilled-water loop", value))
     return tuple(found)
@@ -182,14 +178,13 @@ def household(resolved: Resolved) -> Array:
 
 def pumping(plan: Plan, proof: Proof, run: int) -> Array:
     """Power of all pumps through the proof's day: each runs while its unit does, (time,). [W]"""
-    assert plan.chosen is not None
-    data = proof.data
+    data, layout = proof.data, chosen(plan)
     rows = np.flatnonzero(data["unit_run"].values == run)
     on = data["stage"].values[rows] > 0.0
-    if plan.chosen.plant is not None:
+    if layout.plant is not None:
         whole = sum(draw.pump for draw in draws(plan))
         return np.asarray(np.where(on.any(axis=0), whole, 0.0))
-    units = {offer.unit.model: offer.unit for offer in plan.chosen.offers}
+    units = {offer.unit.model: offer.unit for offer in layout.offers}
     water = plan.resolved.terms.water_flow
     each = np.array([pump_power(sea_flow(units[str(model)]) * water) for model in data["model"].values[rows]])
     return np.asarray(each @ on)
@@ -197,9 +192,8 @@ def pumping(plan: Plan, proof: Proof, run: int) -> Array:
 
 def settled_runs(plan: Plan, proof: Proof) -> list[int]:
     """Numbers of the chosen layout's settled runs in a proof, one a day."""
-    assert plan.chosen is not None
     data = proof.data
-    return [int(i) for i in np.flatnonzero((data["layout"] == plan.chosen.name) & (data["start"] == "settled"))]
+    return [int(i) for i in np.flatnonzero((data["layout"] == chosen(plan).name) & (data["start"] == "settled"))]
 
 
 def _draw(unit: Unit, zones: tuple[str, ...], power: float, amps: float, cooling: float, pumps: float) -> Draw:

@@ -1,7 +1,7 @@
 """Which sets of units run together on a shore socket: at most 80 % of its rating in every leg, at the dock's voltage.
 
-Loads are put on legs or phases one by one, the search is exact: every set is tried. It adds magnitudes, which is never
-less than the sum by phase that is then reported. A load of another voltage goes through a transformer.
+The search is exact: every set is tried. It adds magnitudes, which is never less than the sum by phase that is then
+reported. A load of another voltage goes through a transformer.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import numpy as np
 
 from heatsim.scenario.electrics import Socket
 from heatsim.scenario.terms import CONTINUOUS
-from heatsim.services.draws import HOUSEHOLD_FACTOR, Draw, reactive_part
+from heatsim.services.draws import HOUSEHOLD_FACTOR, SOFT, Draw, reactive_part
 
 LOWEST = 0.9
 """[-] Of a socket's voltage at the end of a long quay where the dock states none (assumed; EN 50160: 90 %)."""
@@ -64,7 +64,7 @@ class Placed:
 
     @property
     def neutral(self) -> complex:
-        """Current of the middle conductor: phases stand a third of a turn apart, legs half a turn; in one leg, its own."""
+        """Current of the middle conductor: phases a third of a turn apart, legs half a turn; of one leg, its own."""
         turns = np.exp(-2j * np.pi * np.arange(len(self.legs)) / len(self.legs))
         return complex(np.sum(np.array(self.legs) * turns))
 
@@ -110,8 +110,8 @@ def household_current(power: float, socket: Socket) -> complex:
     return complex(power, -reactive_part(power, HOUSEHOLD_FACTOR)) / volts
 
 
-def sets(draws: Sequence[Draw], socket: Socket, household: float = 0.0) -> list[Placed]:
-    """Sets of loads to which none can be added, those that cool most first.
+def sets(draws: Sequence[Draw], socket: Socket, household: float = 0.0) -> list[tuple[int, ...]]:
+    """Sets of loads, by their numbers, to which none can be added, those that cool most first.
 
     Parameters
     ----------
@@ -129,13 +129,13 @@ def sets(draws: Sequence[Draw], socket: Socket, household: float = 0.0) -> list[
     members = [frozenset(possible[k] for k in range(len(possible)) if mask >> k & 1) for mask in able if mask]
     maximal = [one for one in members if not any(one < other for other in members)]
     maximal.sort(key=lambda one: (-sum(draws[i].cooling for i in one), sorted(one)))
-    return [place(draws, sorted(one), socket, household) for one in maximal]
+    return [tuple(sorted(one)) for one in maximal]
 
 
 def place(draws: Sequence[Draw], loads: Sequence[int], socket: Socket, household: float = 0.0) -> Placed:
-    """Put loads on legs, the largest first on the leg that carries least, then what comes out better by trying.
+    """Put loads on legs so that the fullest carries least; every way is tried, which is meant for a dozen loads.
 
-    Currents are those at the dock's lowest voltage, with their phase.
+    Their currents are those at the dock's lowest voltage, with their phase.
     """
     beside = household_current(household, socket)
     legs = [beside] * legs_of(socket)
@@ -170,7 +170,7 @@ def fewer(draws: Sequence[Draw]) -> tuple[Draw, ...]:
 def start_order(draws: Sequence[Draw]) -> list[Draw]:
     """The order in which the highest of all starting peaks is least: by how far a start is above its own running.
 
-    Of two neighbours in any order, the one with the larger step first never gives the higher peak of the two.
+    Of two neighbours in any order, the one with the larger step first never gives the higher peak (by magnitudes).
     """
     return sorted(draws, key=lambda draw: -draw.step)
 
@@ -180,16 +180,13 @@ def peaks(order: Sequence[Draw], running: complex = 0j, soft: bool = False) -> l
     found = []
     for draw in order:
         starting = complex(*draw.starting) * start_share(draw, soft)
-        before = running + complex(0.0 if soft and draw.soft else 0.0)
-        found.append(abs(before + starting))
+        found.append(abs(running + starting))
         running += complex(draw.active, draw.reactive)
     return found
 
 
 def start_share(draw: Draw, soft: bool) -> float:
     """Of its starting current that is left, with a soft starter or without; never below its running current."""
-    from heatsim.services.draws import SOFT
-
     if not (soft and draw.soft):
         return 1.0
     return max(SOFT, draw.apparent / max(hypot(*draw.starting), 1e-9))
@@ -233,30 +230,8 @@ def _able(views: Sequence[Seen], legs: int, room: float) -> list[int]:
 
 
 def _balanced(phasors: Sequence[complex], legs: Sequence[complex]) -> list[int]:
-    """A leg for each current: largest first onto the emptiest, then single moves and swaps while the worst leg falls."""
-    where: list[int] = []
-    carried = list(legs)
-    for phasor in phasors:
-        leg = min(range(len(carried)), key=lambda k: abs(carried[k]))
-        where.append(leg)
-        carried[leg] += phasor
-
-    def worst(choice: Sequence[int]) -> float:
-        sums = list(legs)
-        for phasor, leg in zip(phasors, choice, strict=True):
-            sums[leg] += phasor
-        return max(abs(one) for one in sums)
-
-    better = True
-    while better:
-        better = False
-        tries = [[*where[:i], leg, *where[i + 1 :]] for i in range(len(where)) for leg in range(len(legs))]
-        for i in range(len(where)):
-            for j in range(i):
-                swapped = list(where)
-                swapped[i], swapped[j] = where[j], where[i]
-                tries.append(swapped)
-        best = min(tries, key=worst, default=where)
-        if worst(best) < worst(where) - 1e-12:
-            where, better = best, True
-    return where
+    """A leg for each current so that the leg that carries most carries least, of all ways to lay them."""
+    count, ways = len(phasors), len(legs) ** len(phasors)
+    digits = np.arange(ways)[:, None] // len(legs) ** np.arange(count) % len(legs)
+    sums = [leg + (digits == k) @ np.array(phasors, dtype=complex) for k, leg in enumerate(legs)]
+    return [int(leg) for leg in digits[np.argmin(np.max(np.abs(sums), axis=0))]]
