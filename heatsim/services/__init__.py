@@ -27,5 +27,10 @@ def all_schedules(plan: Plan, proof: Proof) -> tuple[Schedule, ...]:
     tuple of Schedule
     """
     from heatsim.services.air import balance, intakes, supply
+    from heatsim.services.grilles import air_systems, ducts, grilles
+    from heatsim.services.surroundings import surroundings
 
-    return (supply(plan), balance(plan), intakes(plan))
+    around = surroundings(plan, proof)
+    systems, assumed = air_systems(plan, around)
+    air = (supply(plan), ducts(plan, systems, assumed), grilles(plan, systems, around), balance(plan), intakes(plan))
+    return air
