@@ -10,6 +10,7 @@ from dataclasses import replace
 from io import StringIO
 from math import isfinite
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from heatsim.equipment.plan import Plan
@@ -25,9 +26,12 @@ from heatsim.services import Schedule, all_schedules
 
 if TYPE_CHECKING:
     from rich.console import Console
+    from rich.table import Table
 
 FILE = "services.json"
 NOTHING = "–"
+WORD, NARROW, WIDE = 9, 12, 60
+"""[characters] Of a line of a number's head; least and most of a column of text."""
 
 
 def run_services(
@@ -118,14 +122,7 @@ def print_schedules(console: Console, made: Plan, schedules: Sequence[Schedule],
 
 def print_schedule(console: Console, schedule: Schedule, system: UnitSystem) -> None:
     """A table, its notes, findings, assumptions and cautions."""
-    columns = [(text, column.quantity) for column in schedule.columns for text in heads(column, system)]
-    shown = [text for text, _ in columns]
-    numbers = [text for text, kind in columns if kind is not None]
-    rows = [
-        [text for column, cell in zip(schedule.columns, row, strict=True) for text in cells(column, cell, system)]
-        for row in schedule.rows
-    ]
-    console.print(plain_table(schedule.title, shown, rows, numbers))
+    console.print(_table(schedule, system))
     for note in schedule.notes:
         console.print(note)
     if schedule.findings:
@@ -136,6 +133,29 @@ def print_schedule(console: Console, schedule: Schedule, system: UnitSystem) -> 
     for caution in schedule.cautions:
         console.print(caution, style="bold")
     console.print()
+
+
+def _table(schedule: Schedule, system: UnitSystem) -> Table:
+    """Both systems below one another, heads broken by words, so that a wide schedule still fits a screen."""
+    shown = [_head(heads(column, system)) for column in schedule.columns]
+    numbers = [text for text, column in zip(shown, schedule.columns, strict=True) if column.quantity is not None]
+    rows = [
+        ["\n".join(cells(column, cell, system)) for column, cell in zip(schedule.columns, row, strict=True)]
+        for row in schedule.rows
+    ]
+    table = plain_table(schedule.title, shown, rows, numbers)
+    for shape, column in zip(table.columns, schedule.columns, strict=True):
+        if column.quantity is None:
+            longest = max((len(str(cell)) for cell in schedule.column(column.head) if cell is not None), default=0)
+            shape.no_wrap, shape.min_width, shape.max_width = False, min(longest, NARROW), WIDE
+            shape.overflow = "fold"
+    return table
+
+
+def _head(texts: list[str]) -> str:
+    """A column's name by words below one another, then its units."""
+    name, *unit = texts[0].split("\n")
+    return "\n".join([*wrap(name, WORD, break_long_words=False), *unit, *(text.split("\n")[-1] for text in texts[1:])])
 
 
 def as_csv(schedule: Schedule, system: UnitSystem) -> str:

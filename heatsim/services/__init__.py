@@ -28,9 +28,10 @@ def all_schedules(plan: Plan, proof: Proof) -> tuple[Schedule, ...]:
     """
     from heatsim.services.air import balance, intakes, supply
     from heatsim.services.grilles import air_systems, ducts, grilles
+    from heatsim.services.seawater import sea_schedules
     from heatsim.services.surroundings import surroundings
 
     around = surroundings(plan, proof)
     systems, assumed = air_systems(plan, around)
     air = (supply(plan), ducts(plan, systems, assumed), grilles(plan, systems, around), balance(plan), intakes(plan))
-    return air
+    return (*air, *sea_schedules(plan))

@@ -6,7 +6,8 @@ schedule never disagrees with the plan it is made from.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -128,7 +129,8 @@ class Rejecting:
     """What gives heat to the sea: one unit, or one chiller, `count` of them for `serves`.
 
     `heat` is what one gives then, `cooling` what it takes off air or chilled water, `power` of its compressor [W];
-    `flow` is the sea water one is rated with [m³/s]; `trip` how much warmer the sea may be before it trips [K].
+    `flow` is the sea water one is rated with [m³/s]; `trip` how much warmer the sea may be before it trips [K], by its
+    own limit or its high-pressure switch, `pressure` the same by the switch alone.
     """
 
     serves: tuple[str, ...]
@@ -139,6 +141,7 @@ class Rejecting:
     power: float
     flow: float
     trip: float
+    pressure: float
 
 
 PLANT = "plant"
@@ -168,13 +171,17 @@ def sea_side(
         rows = plan.needs.of(zones)
         T, w = (float(values[rows].mean()) for values in (plan.needs.temperature, plan.needs.humidity_ratio))
     warmer = plan.needs.sea + np.arange(0.0, SEA_RANGE, SEA_STEP)
+    switch = replace(unit, hottest_water=math.inf)  # the pressure switch alone
     met = conditions(plan, unit, T, w, sea=warmer, water_flow=share)
     if unit.kind == "chiller":
-        cooling, power = chiller(unit, met)
+        cooling, power = chiller(switch, met)
         tripped = cooling <= 0.0
     else:
-        done = operate(unit, met)
+        done = operate(switch, met)
         cooling, power, tripped = done.coil_heat, done.compressor_power, done.tripped
-    margin = float(warmer[tripped.argmax()] - plan.needs.sea) if tripped.any() else SEA_RANGE
-    heat, taken = float(cooling[0] + power[0]), float(cooling[0])
-    return Rejecting(serves, unit, count, heat, taken, float(power[0]), rated(unit).water_rate / SEA_HEAT, margin)
+    pressure = float(warmer[tripped.argmax()] - plan.needs.sea) if tripped.any() else SEA_RANGE
+    trip = min(pressure, max(unit.hottest_water - plan.needs.sea, 0.0))
+    runs = 1.0 if trip > 0.0 else 0.0
+    taken, input_ = runs * float(cooling[0]), runs * float(power[0])
+    flow = rated(unit).water_rate / SEA_HEAT
+    return Rejecting(serves, unit, count, taken + input_, taken, input_, flow, trip, pressure)
