@@ -50,6 +50,9 @@ CODES = (
     "supply-at-return", "pump-dry", "pump-depth-unknown", "pump-weak", "water-starved", "water-fast", "air-lock",
     "trips-on-strainer", "freezes", "too-many-on-pump", "loop-small", "pipe-sweats", "pipe-narrow", "drain-uphill",
     "drain-unknown", "sump-weak",
+    "shore-small", "start-trips", "socket-mismatch", "inrush-trips", "generator-window", "generator-small",
+    "generator-large", "voltage-drop", "start-dip", "battery-short", "inverter-small", "inverter-start",
+    "reverse-cycle-stops", "heating-short", "outdoor-air-short", "carbon-dioxide", "carbon-dioxide-danger",
 )  # fmt: skip
 """Codes of every finding there is."""
 

@@ -144,7 +144,7 @@ def battery_hours(plan: Plan, proof: Proof) -> Schedule | None:
         Column("day"), Column("hour from"), Column("load", POWER), Column("inverter takes", POWER),
         Column("sun", POWER), Column("bank", CURRENT), Column("left at its end", SHARE),
     )  # fmt: skip
-    return Schedule("battery_hours", "Battery night, hour by hour", columns, tuple(rows))
+    return Schedule("battery-hours", "Battery night, hour by hour", columns, tuple(rows))
 
 
 def outcome(n: Night) -> str:
