@@ -77,7 +77,8 @@ def fleet(layouts: Sequence[Layout], seas: Sequence[float], zones: Sequence[str]
     rows: list[tuple[int, int, list[int], Array, float, str]] = []
     for run, (layout, sea) in enumerate(zip(layouts, seas, strict=True)):
         for offer in layout.duties:
-            kind = kinds.setdefault(Kind(offer.unit, sea), len(kinds))
+            met = sea if offer.unit.compressor_power > 0.0 else offer.unit.rating.water  # a water coil meets no sea
+            kind = kinds.setdefault(Kind(offer.unit, met), len(kinds))
             served = [number[name] for name in offer.zones]
             for i in range(offer.count):
                 shift = APART * (i - 0.5 * (offer.count - 1))

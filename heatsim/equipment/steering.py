@@ -26,6 +26,7 @@ from heatsim.equipment.layouts import (
     Failure,
     Layout,
     Search,
+    best,
 )
 from heatsim.equipment.proof import prove
 from heatsim.equipment.record import SETTLED
@@ -47,6 +48,32 @@ STEP = 60.0
 """[s] Of the proof that checks."""
 
 
+class _Trial:
+    """One search under way: the layouts tried, the last one under trial, and what their failures bar."""
+
+    def __init__(self, search: Search, ground: tuple[Reruns, DesignDays]) -> None:
+        self.search, self.ground = search, ground
+        self.tries = [search.build(search.offers)]
+        self.bars: list[Bar] = []
+        self.settled = False
+
+    @property
+    def best(self) -> Layout:
+        """That which stands its checks, or failed least."""
+        return min(self.tries, key=_failing)
+
+    def advance(self) -> bool:
+        """Take the next choice after a failure; False where there was none, or no choice is left."""
+        failures = self.tries[-1].failures
+        if not failures or self.search.name == ABOARD or len(self.tries) > MOST_CUTS:
+            return False
+        self.bars += [_bar(self.tries[-1], failure) for failure in failures]
+        following = self.search.build([o for o in self.search.offers if not any(bar(o) for bar in self.bars)])
+        if following.possible:
+            self.tries.append(following)
+        return following.possible
+
+
 def steer(searches: Sequence[Search], reruns: Reruns) -> list[Layout]:
     """The layout of least worth of each search that stands its checks, or that which failed least.
 
@@ -59,44 +86,51 @@ def steer(searches: Sequence[Search], reruns: Reruns) -> list[Layout]:
     Returns
     -------
     list of Layout
-        One for each search, with `failures` where there is something to check, and the choices `cut` before it.
+        One for each search, with `failures` where there is something to check, and the choices `cut` before it. The
+        best of them has stood the proof with a day to settle, the others the one from ideal control.
     """
-    made = [search.build(search.offers) for search in searches]
-    tries: list[list[Layout]] = [[layout] for layout in made]
-    bars: list[list[Bar]] = [[] for _ in made]
-    open_ = [i for i, layout in enumerate(made) if layout.possible and layout.offers]
     grounds: dict[int, tuple[Reruns, DesignDays]] = {}
-    with one_blas_thread():
-        for i in open_:
-            key = id(searches[i].boat)
-            if key not in grounds:
-                own = reruns.of(searches[i].boat)
-                grounds[key] = own, design_days(own.resolved, own.heading, STEP, own.line)
-    while open_:
-        for key, ground in grounds.items():
-            together = [i for i in open_ if id(searches[i].boat) == key]
-            checked = check([tries[i][-1] for i in together], *ground) if together else []
-            for i, layout in zip(together, checked, strict=True):
-                tries[i][-1] = replace(layout, cut=len(tries[i]) - 1)
-        open_ = [
-            i for i in open_ if tries[i][-1].failures and searches[i].name != ABOARD and len(tries[i]) <= MOST_CUTS
-        ]
-        for i in list(open_):
-            bars[i] += [_bar(tries[i][-1], failure) for failure in tries[i][-1].failures or ()]
-            left = [offer for offer in searches[i].offers if not any(bar(offer) for bar in bars[i])]
-            following = searches[i].build(left)
-            if following.possible:
-                tries[i].append(following)
-            else:
-                open_.remove(i)
-    return [min(attempts, key=_failing) for attempts in tries]
+    trials = []
+    for search in searches:
+        if id(search.boat) not in grounds:
+            own = reruns.of(search.boat)
+            with one_blas_thread():
+                grounds[id(search.boat)] = own, design_days(own.resolved, own.heading, STEP, own.line)
+        trials.append(_Trial(search, grounds[id(search.boat)]))
+    _until_they_stand([trial for trial in trials if trial.tries[0].possible and trial.tries[0].offers], settle=False)
+    while True:
+        found = [trial.best for trial in trials]
+        chosen = best(found, reruns.resolved.terms)
+        trial = next((one for one in trials if one.best is chosen), None)
+        if trial is None or trial.settled or chosen is not trial.tries[-1]:
+            return found
+        _until_they_stand([trial], settle=True)
 
 
-def check(layouts: Sequence[Layout], reruns: Reruns, days: DesignDays) -> list[Layout]:
-    """The same layouts with what their checks found: the proof of all as one batch, and each unit lost where asked."""
+def _until_they_stand(trials: Sequence[_Trial], settle: bool) -> None:
+    """Check all and take the next choice of those that fail, until none fails or none is left."""
+    while trials:
+        _check_all(trials, settle)
+        trials = [trial for trial in trials if trial.advance()]
+
+
+def _check_all(trials: Sequence[_Trial], settle: bool) -> None:
+    """Check what is under trial; boats of the same controls as one batch."""
+    for key in {id(trial.search.boat) for trial in trials}:
+        together = [trial for trial in trials if id(trial.search.boat) == key]
+        checked = check([trial.tries[-1] for trial in together], *together[0].ground, settle=settle)
+        for trial, layout in zip(together, checked, strict=True):
+            trial.tries[-1], trial.settled = replace(layout, cut=len(trial.tries) - 1), settle
+
+
+def check(layouts: Sequence[Layout], reruns: Reruns, days: DesignDays, settle: bool = True) -> list[Layout]:
+    """The same layouts with what their checks found: the proof of all as one batch, and each unit lost where asked.
+
+    `settle` is that of `proof.prove`.
+    """
     terms = reruns.resolved.terms
     data = prove(
-        reruns.resolved, layouts, reruns.heading, fan=terms.fan, step=STEP, starts=(SETTLED,), days=days, settle=False
+        reruns.resolved, layouts, reruns.heading, fan=terms.fan, step=STEP, starts=(SETTLED,), days=days, settle=settle
     ).data  # fmt: skip
     return [
         replace(layout, failures=(*held_to(data, layout.name, terms.damp_hours), *_lost(layout, reruns)))

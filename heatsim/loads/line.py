@@ -155,11 +155,13 @@ def solve_days(line: Line, headings: Array, limits: Array | None = None) -> list
         for weather, number, pair in zip(line.weathers, line.regimes.numbers, pairs, strict=True)
     ]
     with ThreadPoolExecutor(WORKERS) as pool:
-        once = {id(weather): weather for weather in line.weathers}
-        found_suns = pool.map(lambda weather: sun_on_boat(line.resolved, weather, headings), once.values())
+        once = {id(site.weather): site for site in reversed(sites)}
+        found_suns = pool.map(lambda site: sun_on_boat(line.resolved, site.weather, headings), once.values())
         by_weather = dict(zip(once, found_suns, strict=True))
         suns = [by_weather[id(weather)] for weather in line.weathers]
-        drivers = list(pool.map(lambda site, sun: heat_drivers(line.heat, site, sun), sites, suns))
+        found_u = pool.map(lambda site: heat_drivers(line.heat, site, by_weather[id(site.weather)]), once.values())
+        known_u = dict(zip(once, found_u, strict=True))
+    drivers = [_expecting(line, site, known_u[id(site.weather)], site is once[id(site.weather)]) for site in sites]
     u = np.concatenate(drivers, axis=1)
     regime = np.repeat(np.stack(line.regimes.numbers), runs, axis=0)
     band = _stacked_bands([pair[0] for pair in pairs], runs)
@@ -203,6 +205,16 @@ def solve_days(line: Line, headings: Array, limits: Array | None = None) -> list
         )
         for i, (weather, number) in enumerate(zip(line.weathers, line.regimes.numbers, strict=True))
     ]  # fmt: skip
+
+
+def _expecting(line: Line, site: Site, known: Array, own: bool) -> Array:
+    """Drivers of a site from those of another with the same weather; only what is expected may differ."""
+    if own:
+        return known
+    u = known.copy()
+    columns, values = expected_drivers(line.heat, site)
+    u[..., columns] = values[:, None]
+    return u
 
 
 def _stepper(runs: int) -> Callable[..., Advanced]:
