@@ -116,7 +116,7 @@ def together(plan: Plan, proof: Proof) -> Schedule:
 
 def shore(plan: Plan) -> Schedule:
     """Which sets of units run on the boat's own socket, on others she meets, and on the usual ones."""
-    every = at.fewer(draws(plan))
+    every = draws(plan)
     beside, assumed = beside_units(plan)
     own = plan.resolved.power.shore
     known = [*([own] if own is not None else []), *plan.resolved.power.others]
@@ -136,8 +136,9 @@ def shore(plan: Plan) -> Schedule:
         Column("other sets"), Column("remark"),
     )  # fmt: skip
     notes = (
-        "A set is one to which no further unit can be added. Continuous current at most 80 % of the rating in every "
-        "leg or phase at the dock's lowest voltage; legs add by phase, the search by magnitude.",
+        "A set is one to which no further unit can be added; among more than "
+        f"{at.MOST_TRIED} units only the best is looked for. Continuous current at most 80 % of the rating in every leg "
+        "or phase at the dock's lowest voltage; legs add by phase, the search by magnitude.",
         "Start: the largest current of a leg while the set is started in the best order of the starting list.",
     )
     return Schedule(
@@ -226,30 +227,35 @@ def _on(
     socket: Socket, every: Sequence[Draw], beside: float, known: bool, own: bool
 ) -> tuple[tuple[Cell, ...], list[Finding]]:
     """A row of the socket schedule, and findings where it is the boat's own or one that she meets."""
-    sets = at.sets(every, socket, beside)
+    few = len(every) <= at.MOST_TRIED
+    sets = at.sets(every, socket, beside) if few else []
+    placed = (
+        at.best_set(every, socket, beside) if not few else at.place(every, sets[0], socket, beside) if sets else None
+    )
     whole = sum(draw.cooling for draw in every)
     remark = _remark(socket, every)
     path = "supply.shore" if own else f"supply.other_sockets: {socket.name}"
     limit = at.limit_of(socket)
-    if not sets:
+    if placed is None:
         row: tuple[Cell, ...] = (
             socket.name, at.lowest_of(socket), limit, "no", "none", 0.0, 0.0, None, "", None, None, "", remark,
         )  # fmt: skip
         return row, _small(path, "no unit runs on it", 0.0) if known else []
-    placed = at.place(every, sets[0], socket, beside)
-    cooling = sum(every[i].cooling for i in sets[0])
-    complete = len(sets[0]) == len(every)
-    start = _start_current([every[i] for i in sets[0]], placed, sets[0], socket)
+    loads = placed.loads
+    cooling = sum(every[i].cooling for i in loads)
+    complete = len(loads) == len(every)
+    start = _start_current([every[i] for i in loads], placed, loads, socket)
     others = [f"{_tags(every, one)} ({sum(every[i].cooling for i in one) / whole:.0%})" for one in sets[1:SHOWN]]
     more = f", {len(sets) - SHOWN} more" if len(sets) > SHOWN else ""
     row = (
-        socket.name, at.lowest_of(socket), limit, "yes" if complete else "no", _tags(every, sets[0]), cooling,
-        cooling / max(whole, 1e-9), placed.largest, " / ".join(f"{abs(leg):.1f}" for leg in placed.legs),
-        abs(placed.neutral) if len(placed.legs) > 1 else None, start, ", ".join(others) + more, remark,
+        socket.name, at.lowest_of(socket), limit, "yes" if complete else "no",
+        "all" if complete and not few else _tags(every, loads), cooling, cooling / max(whole, 1e-9), placed.largest,
+        " / ".join(f"{abs(leg):.1f}" for leg in placed.legs), abs(placed.neutral) if len(placed.legs) > 1 else None,
+        start, ", ".join(others) + more, remark,
     )  # fmt: skip
     findings = []
     if known and not complete:
-        findings += _small(path, f"it runs {_tags(every, sets[0])} together, not the whole plant", cooling / whole)
+        findings += _small(path, f"it runs {_tags(every, loads)} together, not the whole plant", cooling / whole)
     if known and start > at.TRIPS * socket.current * socket.count:
         findings.append(
             Finding(
@@ -311,8 +317,9 @@ def _remark(socket: Socket, every: Sequence[Draw]) -> str:
     if any(abs(draw.frequency - socket.frequency) > SAME_FREQUENCY for draw in every):
         said.append(f"units for {every[0].frequency:.0f} Hz on {socket.frequency:.0f} Hz: ask their maker")
     if any(view.transformer and view.possible for view in views):
-        tags = "+".join(d.tag for d, v in zip(every, views, strict=True) if v.transformer and v.possible)
-        said.append(f"{tags} through a transformer")
+        stepped = [d.tag for d, v in zip(every, views, strict=True) if v.transformer and v.possible]
+        said.append(f"{'all' if len(stepped) == len(every) else '+'.join(stepped)} through a transformer")
     if any(not view.possible for view in views):
-        said.append("+".join(d.tag for d, v in zip(every, views, strict=True) if not v.possible) + " need three phases")
+        tags = "+".join(d.tag for d, v in zip(every, views, strict=True) if not v.possible)
+        said.append(f"three phases for {tags}")
     return "; ".join(said)

@@ -21,7 +21,9 @@ LOWEST = 0.9
 MATCHES = 0.15
 """[-] By which a unit's rated voltage may differ from the socket's."""
 MOST_TRIED = 12
-"""Loads of which every set is tried; beyond it the smallest are taken together."""
+"""Loads of which every set is tried; of more, only the set that cools most is looked for."""
+LONGEST, NEAR = 2.0, 1e-3
+"""[s], [-] After which, and within which, the search among more loads is good enough."""
 TRIPS = 5.0
 """[-] Times a breaker's rating that it lets through for an instant: type C of IEC 60898-1, 5 to 10 (from memory)."""
 STANDARD = (
@@ -152,19 +154,36 @@ def place(draws: Sequence[Draw], loads: Sequence[int], socket: Socket, household
     return Placed(tuple(loads), tuple(on.get(i) for i in loads), tuple(legs))
 
 
-def fewer(draws: Sequence[Draw]) -> tuple[Draw, ...]:
-    """The loads, the smallest of them taken together where there are more than can be tried."""
-    if len(draws) <= MOST_TRIED:
-        return tuple(draws)
-    by_size = sorted(draws, key=lambda draw: -draw.apparent)
-    kept, small = by_size[: MOST_TRIED - 1], by_size[MOST_TRIED - 1 :]
-    one = max(small, key=lambda draw: draw.step)
-    whole = Draw(
-        "+".join(draw.tag for draw in small), f"{len(small)} smaller units", (), sum(d.active for d in small),
-        sum(d.reactive for d in small), one.voltage, one.phases, one.frequency, one.start, one.start_factor,
-        sum(d.cooling for d in small), one.soft, sum(d.pump for d in small),
+def best_set(draws: Sequence[Draw], socket: Socket, household: float = 0.0) -> Placed | None:
+    """The set of many loads that cools most, laid on legs by mixed-integer programming; None where none runs.
+
+    By magnitudes as `sets`, whatever the number of loads; solver: HiGHS by scipy.optimize.milp.
+    """
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
+    views = [seen(draw, socket) for draw in draws]
+    beside = household_current(household, socket)
+    room, legs = limit_of(socket) - abs(beside), legs_of(socket)
+    cells = [(i, k) for i, v in enumerate(views) if v.possible for k in ([-1] if v.whole else range(legs))]
+    if not cells or room <= 0.0:
+        return None
+    worth = np.array([-(draws[i].cooling + 1.0) for i, _ in cells])  # a watt each: what cools nothing runs where it can
+    on_leg = [[views[i].current * (k in (-1, leg)) for i, k in cells] for leg in range(legs)]
+    once = [[float(j == i) for j, _ in cells] for i in range(len(draws))]
+    found = milp(
+        worth, integrality=np.ones(len(cells)), bounds=Bounds(0, 1),
+        constraints=[LinearConstraint(np.array(on_leg), ub=room), LinearConstraint(np.array(once), ub=1.0)],
+        options={"time_limit": LONGEST, "mip_rel_gap": NEAR},
     )  # fmt: skip
-    return (*kept, whole)
+    if found.x is None or found.x.max() < 0.5:
+        return None
+    on = {i: k for (i, k), taken in zip(cells, found.x, strict=True) if taken > 0.5}
+    carried = [beside] * legs
+    for i, leg in on.items():
+        for k in range(legs) if leg < 0 else (leg,):
+            carried[k] += views[i].current * _turned(draws[i])
+    loads = tuple(sorted(on))
+    return Placed(loads, tuple(None if on[i] < 0 else on[i] for i in loads), tuple(carried))
 
 
 def start_order(draws: Sequence[Draw]) -> list[Draw]:
