@@ -136,9 +136,9 @@ def shore(plan: Plan) -> Schedule:
         Column("other sets"), Column("remark"),
     )  # fmt: skip
     notes = (
-        "A set is one to which no further unit can be added; among more than "
-        f"{at.MOST_TRIED} units only the best is looked for. Continuous current at most 80 % of the rating in every leg "
-        "or phase at the dock's lowest voltage; legs add by phase, the search by magnitude.",
+        f"A set is one to which no further unit can be added; among more than {at.MOST_TRIED} units only the best is "
+        "looked for. Continuous current at most 80 % of the rating in every leg or phase at the dock's lowest voltage; "
+        "legs add by phase, the search by magnitude.",
         "Start: the largest current of a leg while the set is started in the best order of the starting list.",
     )
     return Schedule(

@@ -13,7 +13,6 @@ from heatsim.equipment.plan import Plan
 from heatsim.errors import Finding
 from heatsim.services.battery import (
     COMMON,
-    FULL,
     Bank,
     Inverter,
     Night,
@@ -93,11 +92,11 @@ def battery(plan: Plan, proof: Proof) -> Schedule | None:
     findings: list[Finding] = []
     for one in each:
         n = one.night
-        left, missing = float(n.charge[-1]), FULL[bank.kind] - float(n.charge[-1])
+        left = float(n.charge[-1])
         rows.append((
             one.day, n.hours, float(one.night.load.mean()) if n.stopped is None else n.served / n.stopped / 3600.0,
             n.served, n.stored_drop, outcome(n), left, one.lasts, n.solar_used, one.day_yield,
-            recharge_hours(bank, missing + (1.0 - FULL[bank.kind]), charger),
+            recharge_hours(bank, 1.0 - left, charger),
         ))  # fmt: skip
         if n.stopped is not None:
             findings.append(
