@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import numpy.typing as npt
 
+from heatsim.equipment.capacity import SEA_HEAT, rated
 from heatsim.equipment.catalogue import Unit
 from heatsim.equipment.change_over import changed_over, offers_by_day_and_night
 from heatsim.equipment.chilled import Plant, plant_for
@@ -70,6 +71,8 @@ class Layout:
     treated: Treated | None = None
     failures: tuple[Failure, ...] | None = None
     cut: int = 0
+    energy: tuple[float, float] | None = None
+    """By day and by night of its hottest day that was proved, kWh."""
     boat: Resolved | None = None
     """The boat with its cooling switched as this layout asks for, where that is not the scenario's."""
 
@@ -118,6 +121,14 @@ class Layout:
         if self.treated is not None:
             running += self.treated.count * self.treated.unit.apparent(self.treated.unit.running_current)
         return running
+
+    @property
+    def sea_water(self) -> float:
+        """That all of it is rated with, running together. [m³/s]"""
+        units = [(offer.unit, offer.count) for offer in self.offers]
+        if self.plant is not None:
+            units.append((self.plant.unit, self.plant.count))
+        return sum(n * rated(unit).water_rate / SEA_HEAT for unit, n in units if unit.compressor_power > 0.0)
 
     @property
     def start_apparent(self) -> float:
@@ -272,12 +283,13 @@ def _central(
         plant = plant_for(bench, choice.offers, terms, None if treated is None else treated.coil)
         if plant is None:
             return finished(Layout(name, choice, treated=treated))
-        apparent = plant.unit.apparent(plant.current) + sum(offer.apparent for offer in choice.offers)
-        real = plant.power + sum(offer.power for offer in choice.offers)
-        for limit, drawn, most in (("shore supply", apparent, terms.shore), ("generator", real, terms.generator)):
+        made = Layout(name, choice, plant, treated=treated)
+        for limit, drawn, most in (
+            ("shore supply", made.running_apparent, terms.shore), ("generator", made.power, terms.generator)
+        ):  # fmt: skip
             if drawn > most:
                 return Layout(name, None, relaxed=(Relaxation(limit, plant.cost),))
-        return finished(Layout(name, choice, plant, treated=treated))
+        return finished(made)
 
     return Search(name, tuple(offers_for(bench, [(zone,) for zone in zones], resolved, ("air handler",))), build)
 

@@ -3,7 +3,7 @@
 Each layout runs four times a day: settled (a day to settle, then the day that counts), baked (a closed boat in the
 sun, everything switched on at a given hour), at full capacity all day, which shows at what temperature each zone
 floats, and coasting: everything switched off late in the evening. All runs of a boat go through the same operators as
-one batch. Sea water pumps are not part of it.
+one batch. Sea water pumps run, where their power is given, while anything gives heat to the water.
 """
 
 from __future__ import annotations
@@ -195,7 +195,7 @@ def _carry(
     coasts = np.array([run.start == COAST for run in runs])
     apart = [replace(one, treated=None) if off else one for one, off in zip(layouts, coasts, strict=True)]
     fresh = treated_air(days, apart, which)
-    log = Log(units, len(runs), zones, day, counted)
+    log = Log(units, len(runs), zones, day, counted, terms.sea_pump)
     for k in range(steps):
         clock = (first + k) % day
         reading, ratio = heat.reading(), wet.reading() + origin

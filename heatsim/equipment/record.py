@@ -40,10 +40,11 @@ class Record:
     """What a batch did on each run's day that counts.
 
     Traces (run, step, zone); courses (run, step) of power [W] and current [A], (unit, step) of stages. Sums over the
-    day in J, kg and s: by name in `units` (unit,), heat and vapour brought to rooms (run, zone), what the plant takes
-    and the heat it takes from its loop (2, run), starts of chillers (run,), heat in the loop at the day's start and end
-    (2, run), and how far it leaves the middle of its swing [K] (run,); by name in `fresh` (run,) what coils for outdoor
-    air do. `stored` is water [kg] and its heat [J] on coils at the day's start and end, each (2, unit).
+    day in J, kg and s: by name in `units` (unit,), heat and vapour brought to rooms (run, zone), what sea water pumps
+    take (run,), what the plant takes and the heat it takes from its loop (2, run), starts of chillers (run,), heat in
+    the loop at the day's start and end (2, run), and how far it leaves the middle of its swing [K] (run,); by name in
+    `fresh` (run,) what coils for outdoor air do. `stored` is water [kg] and its heat [J] on coils at the day's start
+    and end, each (2, unit).
     """
 
     air: Array
@@ -58,6 +59,7 @@ class Record:
     units: dict[str, Array]
     heat: Array
     vapour: Array
+    sea_pump: Array
     plant: Array
     plant_starts: Array
     loop: Array
@@ -69,8 +71,9 @@ class Record:
 class Log:
     """Collects what a batch does, each run from its own first counted step on."""
 
-    def __init__(self, units: Fleet, runs: int, zones: int, day: int, counted: Indices) -> None:
+    def __init__(self, units: Fleet, runs: int, zones: int, day: int, counted: Indices, sea_pump: float = 0.0) -> None:
         self.units, self.day, self.counted, self.of_unit = units, day, counted, counted[units.run]
+        self.sea_pump, self.pumped = sea_pump, np.zeros(runs)
         count = len(units.run)
         self.traces = np.empty((5, runs, day, zones))
         self.courses = np.empty((3, runs, day))
@@ -109,7 +112,10 @@ class Log:
         current = np.bincount(u.run, flows.current, len(loop)) + plant.current
         surge = plant.surge.copy()
         np.maximum.at(surge, u.run, flows.started * (self.starting - flows.current))
-        power = np.bincount(u.run, flows.compressor + flows.fan, len(loop)) + plant.power
+        rejecting = (np.bincount(u.run, flows.compressor, len(loop)) + plant.power) > 0.0
+        pump = self.sea_pump * rejecting
+        self.pumped[runs] += pump[runs]
+        power = np.bincount(u.run, flows.compressor + flows.fan, len(loop)) + plant.power + pump
         for course, values in zip(self.courses, (power, current, current + surge), strict=True):
             course[runs, at] = values[runs]
         self.stage[chosen, place] = (working.thermostats.stage * flows.running)[chosen]
@@ -142,6 +148,7 @@ class Log:
             units=dict(zip(Flows._fields, step * self.sums, strict=True)),
             heat=step * self.given[0],
             vapour=step * self.given[1],
+            sea_pump=step * self.pumped,
             plant=step * self.plant[:2],
             plant_starts=self.plant[2],
             loop=self.loop,

@@ -31,7 +31,7 @@ from heatsim.equipment.layouts import (
 from heatsim.equipment.proof import prove
 from heatsim.equipment.record import SETTLED
 from heatsim.equipment.selection import SLEEPING, Offer
-from heatsim.equipment.summary import HOLDS, why_not_held
+from heatsim.equipment.summary import HOLDS, KWH, why_not_held
 from heatsim.loads.line import one_blas_thread
 
 if TYPE_CHECKING:
@@ -44,6 +44,8 @@ MOST_CUTS = 20
 """Choices that are cut off before a layout is given up."""
 NEAR = 1.0 - 1e-9
 """Within which amounts count as equal."""
+NIGHT = 22.0, 7.0
+"""[h] From and until when energy counts as the night's (assumed)."""
 STEP = 60.0
 """[s] Of the proof that checks."""
 
@@ -133,9 +135,22 @@ def check(layouts: Sequence[Layout], reruns: Reruns, days: DesignDays, settle: b
         reruns.resolved, layouts, reruns.heading, fan=terms.fan, step=STEP, starts=(SETTLED,), days=days, settle=settle
     ).data  # fmt: skip
     return [
-        replace(layout, failures=(*held_to(data, layout.name, terms.damp_hours), *_lost(layout, reruns)))
+        replace(
+            layout,
+            failures=(*held_to(data, layout.name, terms.damp_hours), *_lost(layout, reruns)),
+            energy=_by_day_and_night(data, layout.name),
+        )
         for layout in layouts
     ]
+
+
+def _by_day_and_night(data: xr.Dataset, layout: str) -> tuple[float, float]:
+    """Electrical energy by day and by night of a layout's first day. [kWh]"""
+    run = int(np.flatnonzero(data["layout"].values == layout)[0])
+    hour = data["time"].values / 60.0  # settled runs begin at midnight
+    night = (hour >= NIGHT[0]) | (hour < NIGHT[1])
+    each = data["power"].values[run] * data.attrs["step"] / KWH
+    return float(each[~night].sum()), float(each[night].sum())
 
 
 def held_to(data: xr.Dataset, layout: str, damp_hours: float) -> list[Failure]:

@@ -49,7 +49,7 @@ VARIABLES: dict[str, tuple[tuple[str, ...], str, str]] = {
     "air_temperature": (("run", "time", "zone"), "degC", "air"),
     "operative_temperature": (("run", "time", "zone"), "degC", "mean of air and radiant temperature"),
     "relative_humidity": (("run", "time", "zone"), "1", "of the air, 1 where it is a fog"),
-    "power": (("run", "time"), "W", "compressors, fans and chillers, without sea water pumps"),
+    "power": (("run", "time"), "W", "compressors, fans, chillers, and sea water pumps where their power is given"),
     "current": (("run", "time"), "A", "of all units"),
     "stage": (("unit", "time"), "1", "of full capacity that the unit runs at"),
     "highest_air": (("run", "zone"), "degC", "highest air temperature"),
@@ -199,14 +199,14 @@ def _by_boat(runs: list[Run], units: Fleet, record: Record) -> dict[str, Array]:
 
     fresh, coils = record.fresh, boat(s["coil"]) + record.fresh["coil"]
     chilled = np.isfinite(units.plant)
-    to_sea = np.where(chilled, record.plant[1], coils) + boat(s["compressor"]) + record.plant[0]
+    to_sea = np.where(chilled, record.plant[1], coils) + boat(s["compressor"]) + record.plant[0] + record.sea_pump
     plant = np.where(chilled, PIPE_GAIN * coils - (record.loop[1] - record.loop[0]), 0.0) + record.plant[0]
     held = record.stored[1] - record.stored[0]
     removed, drained = -record.vapour.sum(axis=1), boat(s["drained"]) + fresh["drained"]
     rooms = -record.heat.sum(axis=1) + boat(s["vapour_heat"]) + fresh["vapour_heat"]
     fans, gone = boat(s["fan"]) + fresh["fan"], boat(s["drained_heat"] + held[1]) + fresh["drained_heat"]
-    parts = rooms + fans + boat(s["duct"] + s["compressor"]) - gone + plant
-    energy = (boat(s["compressor"]) + fans + record.plant[0]) / KWH
+    parts = rooms + fans + boat(s["duct"] + s["compressor"]) - gone + plant + record.sea_pump
+    energy = (boat(s["compressor"]) + fans + record.plant[0] + record.sea_pump) / KWH
     return {
         "power": record.power,
         "current": record.current,

@@ -9,9 +9,12 @@ from heatsim.equipment.holding import Held
 from heatsim.equipment.layouts import ABOARD, Failure, Layout
 from heatsim.equipment.plan import HOLDS, Plan
 from heatsim.report.amounts import MASS, POWER, UnitSystem, difference, show, temperature, units
+from heatsim.report.service_amounts import SHOWN
 from heatsim.report.tables import plain_table
+from heatsim.services.schedule import WATER_FLOW
 
 NOTHING = "–"
+WATER = SHOWN[WATER_FLOW]
 
 
 def layouts_table(made: Plan, system: UnitSystem) -> object:
@@ -36,6 +39,9 @@ def layouts_table(made: Plan, system: UnitSystem) -> object:
         row(f"weight, {unit}", lambda one, i=i: _known(one.weight, show(one.weight, MASS, system)[i]))  # type: ignore[misc]
     row("price", lambda one: NOTHING if one.name == ABOARD else _known(one.cost, f"{one.cost:,.0f}"))
     row("charge over its limit", _crowded)
+    row("hot day, kWh: day + night", _energy)
+    for i, unit in enumerate(units(WATER, system)):
+        row(f"sea water, {unit}", lambda one, i=i: show(one.sea_water, WATER, system)[i])  # type: ignore[misc]
     row("proof: not held", lambda one: _failures(one, system))
     if any(one.cut for one in made.layouts):
         row("choices cut off before", lambda one: str(one.cut))
@@ -44,6 +50,10 @@ def layouts_table(made: Plan, system: UnitSystem) -> object:
     if any(one.short for one in made.layouts):
         rows.append(["not carried", *(", ".join(one.short) or NOTHING for one in made.layouts)])
     return plain_table("Layouts side by side", heads, rows)
+
+
+def _energy(layout: Layout) -> str:
+    return NOTHING if layout.energy is None else " + ".join(f"{part:.0f}" for part in layout.energy)
 
 
 def _unit_count(layout: Layout) -> str:

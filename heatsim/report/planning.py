@@ -228,6 +228,8 @@ def _layout(made: Plan, layout: Layout) -> dict[str, Any]:
         "corrected_W": layout.capacity if able else None,
         "margin": layout.margin if able else None,
         "drift_K": layout.drifts,
+        "sea_water_m3_per_s": layout.sea_water if able else None,
+        "hot_day_kWh": None if layout.energy is None else {"day": layout.energy[0], "night": layout.energy[1]},
         "not_held": None if layout.failures is None else [vars(one) for one in layout.failures],
         "choices_cut": layout.cut,
         "running_W": layout.power if able else None,

@@ -190,6 +190,8 @@ class Equipment(Part):
     """Most hours of a design day that a room's air may be above 65 % humidity."""
     fan: Literal["continuous", "cycling"] = "continuous"
     """Whether fans run on while compressors pause, or pause with them."""
+    sea_pump: Power | None = None
+    """Power of all sea water pumps, which run while any unit gives heat to the water; left out where not given."""
 
 
 class Report(Part):

@@ -93,6 +93,7 @@ class Terms:
     cabin_one_lost: float = inf
     damp_hours: float = inf
     fan: Literal["continuous", "cycling"] = "continuous"
+    sea_pump: float = 0.0
     day_and_night: tuple[DayAndNight, ...] = ()
     accept_unrated: float | None = None
     installed: tuple[Installed, ...] = ()
@@ -136,6 +137,7 @@ def resolve_terms(scenario: Scenario) -> Terms:
         cabin_one_lost=inf if given.cabin_one_unit_lost is None else given.cabin_one_unit_lost,
         damp_hours=inf if given.most_damp_hours is None else given.most_damp_hours,
         fan=given.fan,
+        sea_pump=given.sea_pump or 0.0,
         day_and_night=tuple(
             DayAndNight(tuple(one.day), tuple(one.night), one.night_begins, one.night_ends)
             for one in given.day_and_night

@@ -20,7 +20,8 @@ from heatsim.equipment.plan import Plan, against_sea, plan
 from heatsim.report.plan_page import CAUTIONS, charges, margins_line
 from heatsim.report.plan_pictures import PICTURES, plan_drawings
 from heatsim.report.planning import FILE
-from heatsim.scenario.supply import Equipment, Supply
+from heatsim.scenario.power import Supply
+from heatsim.scenario.supply import Equipment
 from heatsim.tables.loader import FOLDER
 
 HEAD = (

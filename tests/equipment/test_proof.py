@@ -39,7 +39,7 @@ def boat() -> Resolved:
         resolved,
         place=replace(resolved.place, headings=(HEADING,)),
         days=tuple(day for day in resolved.days if day.kind != "typical"),
-        terms=replace(resolved.terms, installed=()),
+        terms=replace(resolved.terms, installed=(), shore=np.inf),
     )
 
 
@@ -323,3 +323,14 @@ def test_skins_are_damper_than_the_air_they_stand_in(proved: Proof) -> None:
     damp = (data["relative_humidity"].values > MOULD).sum(axis=1) / 60.0
     assert np.all(data["hours_skin_above_80"].values >= damp - 1e-9)
     assert float(data["hours_skin_above_80"].max()) > 0.0
+
+
+def test_sea_pumps_run_with_the_units_and_warm_the_water(boat: Resolved, arranged: dict[str, Layout]) -> None:
+    """250 W more while anything runs: energy and heat to the sea rise alike, and the balance still closes."""
+    pumped = replace(boat, terms=replace(boat.terms, sea_pump=250.0))
+    plain, more = (prove(b, arranged[EACH], HEADING, starts=("settled",)).data for b in (boat, pumped))
+    added = more["energy"].values - plain["energy"].values
+    np.testing.assert_allclose(more["heat_to_sea"].values - plain["heat_to_sea"].values, added, rtol=1e-9)
+    running = (plain["stage"].values.reshape(plain.sizes["run"], -1, plain.sizes["time"]) > 0.0).any(axis=1)
+    np.testing.assert_allclose(added, 0.25 * running.sum(axis=1) / 60.0, rtol=1e-9)
+    assert float(more["energy_residual"].max()) < 1e-12
