@@ -50,8 +50,8 @@ CAUTION = (
     "in every sleeping space; never run one from afar or unwatched while people sleep without."
 )
 STARTS = (
-    ("started in the best order", False, False),
-    ("largest started last", True, False),
+    ("in the best order", False, False),
+    ("largest unit last", True, False),
     ("best order, soft starters", False, True),
     ("largest last, soft starters", True, True),
 )

@@ -30,9 +30,9 @@ def test_window_by_hand() -> None:
     start = complex(*found[0].starting)
     last = complex(500.0 + sum(d.active for d in others),
                    reactive_part(500.0, 0.95) + sum(d.reactive for d in others)) + start  # fmt: skip
-    assert w.by_start["largest started last"] == pytest.approx(abs(last) / 2.5 * 0.8, rel=1e-12)
-    assert w.by_start["started in the best order"] <= w.by_start["largest started last"]
-    assert w.by_start["best order, soft starters"] < w.by_start["started in the best order"]
+    assert w.by_start["largest unit last"] == pytest.approx(abs(last) / 2.5 * 0.8, rel=1e-12)
+    assert w.by_start["in the best order"] <= w.by_start["largest unit last"]
+    assert w.by_start["best order, soft starters"] < w.by_start["in the best order"]
     assert hypot(*found[0].starting) == pytest.approx(found[0].start * 230.0, rel=1e-12)
 
 
@@ -62,7 +62,7 @@ def test_the_sheet_of_the_set_is_used() -> None:
         )
         for kva in (10000.0, 20000.0)
     ]
-    name = "least by start: largest started last"
+    name = "least by start: largest unit last"
     assert float(rows[0][name]) == pytest.approx(2.0 * float(rows[1][name]), rel=1e-12)  # type: ignore[arg-type]
     assert any("trade's rule" in note for note in generator(planned(), proved()).notes)
 

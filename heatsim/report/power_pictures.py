@@ -1,0 +1,208 @@
+"""Pictures of the power aboard: what runs and starts over the day against what carries it, and the bank overnight.
+
+Readable without colour: days are told apart by line style, limits are lines with their name on them, the part of the
+bank that is kept is a filled band.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import ceil
+from typing import IO, TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from heatsim.equipment.plan import Plan
+from heatsim.equipment.proof import Proof
+from heatsim.report.pictures import INK, PAPER, QUIET, Drawing, plain
+from heatsim.report.plan_pictures import FILLED, plain_frame
+from heatsim.scenario.electrics import Socket
+from heatsim.services.draws import draws, household, pumping, settled_runs
+from heatsim.services.electrical import clock
+from heatsim.services.generator import POWER_FACTOR, STARTS, highest_start
+from heatsim.services.silent_night import nights
+from heatsim.services.sockets import legs_of, limit_of, lowest_of
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+Array = npt.NDArray[np.float64]
+
+STRIP, OVERNIGHT = "electrical.png", "battery-night.png"
+STYLES: tuple[tuple[float, Any], ...] = ((1.6, "-"), (1.3, (0, (4, 1.5))), (1.0, (0, (1, 1))))
+"""Line width and dashes of the first, the second and any further day."""
+QUARTER = 15
+"""[min] Over which the running course is averaged."""
+APART = 0.045
+"""[-] Of the height that names of limits keep from each other."""
+
+
+class Course(NamedTuple):
+    """A day: its kind and, from midnight, what runs aboard [kVA] in means of a quarter of an hour."""
+
+    day: str
+    running: Array
+
+
+class Night(NamedTuple):
+    """A night: its day, hours after its beginning and what is left of the bank then, load [kW], and how it ends."""
+
+    day: str
+    begins: float
+    hours: Array
+    left: Array
+    load: Array
+    stopped: float | None
+
+
+def power_drawings(plan: Plan, proof: Proof) -> list[Drawing]:
+    """The electrical strip, and the bank overnight where there is one."""
+    name = plain(plan.resolved.name)
+    drawings = [Drawing(STRIP, electrical_strip, (_courses(plan, proof), _limits(plan), name))]
+    found = nights(plan, proof)
+    if found is not None:
+        bank, _, each, _ = found
+        shown = [
+            Night(
+                one.day, one.night.begins, np.arange(float(len(one.night.charge))) * (one.night.step / 3600.0),
+                one.night.charge, one.night.load / 1e3, one.night.stopped,
+            )
+            for one in each
+        ]  # fmt: skip
+        drawings.append(Drawing(OVERNIGHT, charge_overnight, (shown, 1.0 - bank.usable, name)))
+    return drawings
+
+
+def _courses(plan: Plan, proof: Proof) -> list[Course]:
+    found, data = draws(plan), proof.data
+    active = sum(draw.active for draw in found)
+    factor = active / max(float(np.hypot(active, sum(draw.reactive for draw in found))), 1e-9)
+    step, given = float(data.attrs["step"]), plan.resolved.power.other_load
+    courses = []
+    for run in settled_runs(plan, proof):
+        units = (data["power"].values[run] + pumping(plan, proof, run)) / factor
+        minute = (np.arange(len(units)) * step / 60.0 + float(data["start_minute"].values[run])).astype(int) % 1440
+        rest = household(plan.resolved)[minute] if given is None else np.full(len(minute), given)
+        order = np.argsort(minute, kind="stable")
+        whole = (units + rest)[order] / 1e3
+        courses.append(Course(str(data["day"].values[run]), whole.reshape(1440 // QUARTER, -1).mean(axis=1)))
+    return courses
+
+
+def _limits(plan: Plan) -> list[tuple[str, float, bool]]:
+    """Levels [kVA] with their names: what carries the load, and (True) what starts ask for."""
+    power, found = plan.resolved.power, list(draws(plan))
+    levels: list[tuple[str, float, bool]] = []
+    for socket in [power.shore, *power.others]:
+        if socket is not None:
+            levels.append((f"80 % of {socket.name}", _carries(socket) / 1e3, False))
+    if power.generator is not None:
+        kva = power.generator.power / POWER_FACTOR / 1e3
+        levels.append(("generator", kva, False))
+        levels.append((f"generator at {power.generator.least_share:.0%}", kva * power.generator.least_share, False))
+    if power.battery is not None and power.battery.inverter is not None:
+        levels.append(("inverter", power.battery.inverter / 1e3, False))
+    mean = float(household(plan.resolved).mean()) if power.other_load is None else power.other_load
+    for name, worst, soft in STARTS[:3]:
+        levels.append((f"start: {name}", highest_start(found, complex(mean), worst, soft) / 1e3, True))
+    return levels
+
+
+def _carries(socket: Socket) -> float:
+    """Apparent power of a socket at 80 % of its rating and the dock's lowest voltage. [VA]"""
+    volts = lowest_of(socket)
+    each = volts if legs_of(socket) == 1 else volts / 2.0 if legs_of(socket) == 2 else volts / 3.0**0.5
+    return limit_of(socket) * legs_of(socket) * each
+
+
+def electrical_strip(
+    courses: Sequence[Course], limits: Sequence[tuple[str, float, bool]], name: str, stream: IO[bytes]
+) -> None:
+    """Running apparent power over the clock day against sockets, generator and inverter, and the peaks of starts.
+
+    Parameters
+    ----------
+    courses : of each day
+    limits : name, level [kVA] and whether it is that of a start
+    """
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(9.0, 4.8), facecolor=PAPER)
+    axes = figure.add_axes((0.075, 0.12, 0.58, 0.72))
+    plain_frame(axes)
+    hours = np.arange(24 * 60 // QUARTER) * QUARTER / 60.0
+    for course, (width, dashes) in zip(courses, [*STYLES, *[STYLES[-1]] * len(courses)], strict=False):
+        axes.step(hours, course.running, where="post", color=INK, linewidth=width, linestyle=dashes,
+                  label=f"running, {course.day} day")  # fmt: skip
+    most = max([float(course.running.max()) for course in courses] + [level for _, level, starts in limits if starts])
+    top = 1.15 * most
+    for _, level, starts in limits:
+        if level <= top:
+            axes.axhline(level, color=QUIET if starts else INK, linewidth=0.9, linestyle=":" if starts else "-.")
+    axes.set(xlim=(0.0, 24.0), ylim=(0.0, top))
+    axes.set_xticks(range(0, 25, 3), [f"{hour:02d}:00" for hour in range(0, 25, 3)])
+    axes.set_ylabel("kVA", color=INK, fontsize=9)
+    axes.legend(frameon=False, fontsize=8.5, loc="lower right", labelcolor=INK)
+    _names(axes, limits, top)
+    figure.text(0.075, 0.93, f"{name}: what runs and starts, and what carries it", color=INK, fontsize=11)
+    note = "running in means of a quarter of an hour, household and pumps included"
+    figure.text(0.075, 0.885, note, color=INK, fontsize=8)
+    figure.savefig(stream, format="png", dpi=130)
+
+
+def _names(axes: Axes, limits: Sequence[tuple[str, float, bool]], top: float) -> None:
+    """Names of levels on the right, moved apart where they would lie over each other; those above the picture first."""
+    above = [(name, level) for name, level, _ in limits if level > top]
+    inside = sorted(((name, level) for name, level, _ in limits if level <= top), key=lambda one: one[1])
+    places: list[float] = []
+    for _, level in inside:
+        places.append(max(level / top, places[-1] + APART if places else 0.0))
+    for (name, level), place in zip(inside, places, strict=True):
+        axes.annotate(
+            f"{name}: {level:.1f}", (1.0, level / top), (1.04, place), "axes fraction", "axes fraction", color=INK,
+            fontsize=8, va="center", arrowprops={"arrowstyle": "-", "color": QUIET, "linewidth": 0.6},
+        )  # fmt: skip
+    for i, (name, level) in enumerate(above):
+        place = max(1.02, places[-1] + APART if places else 0.0) + APART * i
+        axes.text(1.04, place, f"{name}: {level:.0f}, above", transform=axes.transAxes, color=INK, fontsize=8,
+                  va="center")  # fmt: skip
+
+
+def charge_overnight(each: Sequence[Night], kept: float, name: str, stream: IO[bytes]) -> None:
+    """What is left of the bank over the night of each day, the load below it.
+
+    Parameters
+    ----------
+    each : nights
+    kept : float
+        Share of the bank that is not used. [-]
+    """
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(9.0, 5.2), facecolor=PAPER)
+    upper, lower = figure.add_axes((0.085, 0.42, 0.89, 0.45)), figure.add_axes((0.085, 0.1, 0.89, 0.22))
+    for axes in (upper, lower):
+        plain_frame(axes)
+        axes.set_xlim(0.0, float(each[0].hours[-1]))
+        ticks = range(0, ceil(each[0].hours[-1]) + 1)
+        axes.set_xticks(list(ticks), [clock(each[0].begins + hour) for hour in ticks])
+    upper.axhspan(0.0, 100.0 * kept, color=FILLED, alpha=0.6, linewidth=0)
+    upper.text(0.01, 100.0 * kept - 2.0, " kept: to start, for pumps and lights, and to spare the bank", color=INK,
+               fontsize=8, va="top", transform=upper.get_yaxis_transform())  # fmt: skip
+    for night, (width, dashes) in zip(each, [*STYLES, *[STYLES[-1]] * len(each)], strict=False):
+        label = f"{night.day} day"
+        if night.stopped is not None:
+            label += f": stopped at {clock(night.begins + night.stopped)}, reserve kept"
+        upper.plot(night.hours, 100.0 * night.left, color=INK, linewidth=width, linestyle=dashes, label=label)
+        per = round(QUARTER / 60.0 / float(night.hours[1]))
+        means = night.load[: len(night.load) // per * per].reshape(-1, per).mean(axis=1)
+        lower.step(night.hours[:-1:per][: len(means)], means, where="post", color=INK, linewidth=width,
+                   linestyle=dashes)  # fmt: skip
+    upper.set_ylim(0.0, 102.0)
+    upper.set_ylabel("% of the bank", color=INK, fontsize=9)
+    upper.legend(frameon=False, fontsize=8.5, loc="upper right", labelcolor=INK)
+    lower.set_ylim(bottom=0.0)
+    lower.set_ylabel("load, kW", color=INK, fontsize=9)
+    figure.text(0.085, 0.93, f"{name}: the bank through a silent night", color=INK, fontsize=11)
+    figure.savefig(stream, format="png", dpi=130)
