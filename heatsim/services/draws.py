@@ -114,6 +114,16 @@ def sea_flow(unit: Unit) -> float:
     return rated(unit).water_rate / SEA_HEAT if unit.compressor_power > 0.0 else 0.0
 
 
+def sea_pump(plan: Plan, unit: Unit) -> float:
+    """What a unit's share of the sea water pumps takes, of their power as entered or by its flow. [W]"""
+    terms, flow = plan.resolved.terms, sea_flow(unit)
+    if terms.sea_pump <= 0.0:
+        return pump_power(flow * terms.water_flow)
+    layout = chosen(plan)
+    fed = [layout.plant] if layout.plant is not None else layout.offers
+    return terms.sea_pump * flow / max(sum(one.count * sea_flow(one.unit) for one in fed), 1e-12)
+
+
 def draws(plan: Plan) -> tuple[Draw, ...]:
     """Every load of the chosen layout, largest start first; air handlers of a plant run together as one.
 
@@ -124,13 +134,12 @@ def draws(plan: Plan) -> tuple[Draw, ...]:
     """
     layout = chosen(plan)
     found: list[Draw] = []
-    water = plan.resolved.terms.water_flow
     if layout.plant is not None:
         plant = layout.plant
         one = plant.unit
         loop = pump_power(plant.demand / plant.count / (LOOP_RISE * WATER_HEAT), LOOP_HEAD, LOOP_EFFICIENCY)
         for _ in range(plant.count):
-            pumps = pump_power(sea_flow(one) * water) + loop
+            pumps = sea_pump(plan, one) + loop
             power, amps, cooling = (part / plant.count for part in (plant.power, plant.current, plant.capacity))
             found.append(_draw(one, (PLANT,), power, amps, cooling, pumps))
         fans = [(o.unit, o.power, o.current) for o in layout.offers]
@@ -142,7 +151,7 @@ def draws(plan: Plan) -> tuple[Draw, ...]:
         for offer in layout.offers:
             for _ in range(offer.count):
                 power, amps, cooling = (part / offer.count for part in (offer.power, offer.current, offer.total))
-                pumps = pump_power(sea_flow(offer.unit) * water)
+                pumps = sea_pump(plan, offer.unit)
                 found.append(_draw(offer.unit, offer.covered, power, amps, cooling, pumps))
     found.sort(key=lambda draw: -draw.step)
     letters = _tags()
@@ -151,10 +160,11 @@ def draws(plan: Plan) -> tuple[Draw, ...]:
 
 def assumptions(plan: Plan) -> tuple[Assumed, ...]:
     """What `draws` took where nobody said it."""
+    by_flow = f"{PUMP_HEAD / 1e3:.0f} kPa at {100 * PUMP_EFFICIENCY:.0f} % with the motor, "
     found = [
         Assumed(
             "sea water pumps",
-            f"{PUMP_HEAD / 1e3:.0f} kPa at {100 * PUMP_EFFICIENCY:.0f} % with the motor, power factor {PUMP_FACTOR:g}",
+            ("" if plan.resolved.terms.sea_pump > 0.0 else by_flow) + f"power factor {PUMP_FACTOR:g}",
         ),
         Assumed("power factor of a motor that starts", f"{STARTING_FACTOR:g}", COMMON + ": 0.3–0.5"),
         Assumed("soft starter", f"leaves {100 * SOFT:.0f} % of the starting current", COMMON + ": 60–70 % less"),
@@ -177,17 +187,20 @@ def household(resolved: Resolved) -> Array:
 
 
 def pumping(plan: Plan, proof: Proof, run: int) -> Array:
-    """Power of all pumps through the proof's day: each runs while its unit does, (time,). [W]"""
+    """Power of pumps that the proof leaves out, each while its unit runs, (time,). [W]
+
+    It counts sea water pumps itself where their power is entered, and never the pump of a chilled-water loop.
+    """
     data, layout = proof.data, chosen(plan)
     rows = np.flatnonzero(data["unit_run"].values == run)
     on = data["stage"].values[rows] > 0.0
+    counted = plan.resolved.terms.sea_pump > 0.0
     if layout.plant is not None:
-        whole = sum(draw.pump for draw in draws(plan))
+        whole = sum(draw.pump for draw in draws(plan)) - (plan.resolved.terms.sea_pump if counted else 0.0)
         return np.asarray(np.where(on.any(axis=0), whole, 0.0))
     units = {offer.unit.model: offer.unit for offer in layout.offers}
-    water = plan.resolved.terms.water_flow
-    each = np.array([pump_power(sea_flow(units[str(model)]) * water) for model in data["model"].values[rows]])
-    return np.asarray(each @ on)
+    each = [0.0 if counted else sea_pump(plan, units[str(model)]) for model in data["model"].values[rows]]
+    return np.asarray(np.array(each) @ on)
 
 
 def settled_runs(plan: Plan, proof: Proof) -> list[int]:

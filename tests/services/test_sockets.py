@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations, permutations, product
 from math import hypot, sqrt
 
@@ -11,7 +12,7 @@ from dunlin import planned, powered, proved
 
 from heatsim.equipment.catalogue import read_catalogue
 from heatsim.scenario.electrics import PowerAboard, Socket
-from heatsim.services.draws import Draw, draws, household, reactive_part
+from heatsim.services.draws import Draw, draws, household, pumping, reactive_part, settled_runs
 from heatsim.services.electrical import inrush, loads, shore, starting, together
 from heatsim.services.sockets import (
     STANDARD,
@@ -213,6 +214,16 @@ def test_list_of_loads_sums_up() -> None:
     for draw in draws(planned()):
         assert draw.current == pytest.approx(hypot(draw.active, draw.reactive) / 230.0, rel=1e-12)
         assert 0.0 < draw.pump < 0.1 * draw.active
+
+
+def test_sea_pumps_as_entered_are_counted_once() -> None:
+    """Their power is shared out by flow, and what the proof then counts itself is not added again."""
+    plan = planned()
+    entered = replace(plan, resolved=replace(plan.resolved, terms=replace(plan.resolved.terms, sea_pump=240.0)))
+    assert sum(draw.pump for draw in draws(entered)) == pytest.approx(240.0, rel=1e-12)
+    run = settled_runs(plan, proved())[0]
+    assert pumping(plan, proved(), run).max() > 50.0
+    assert pumping(entered, proved(), run).max() == 0.0
 
 
 def test_coincidence_is_of_the_proof() -> None:
