@@ -21,6 +21,7 @@ from heatsim.report.output import refuse, staged
 from heatsim.report.planning import plannable
 from heatsim.report.running import CAUTION
 from heatsim.report.service_amounts import cells, heads
+from heatsim.report.service_pictures import PICTURES, service_drawings
 from heatsim.report.tables import findings_table, plain_table
 from heatsim.services import Schedule, all_schedules
 
@@ -58,7 +59,7 @@ def run_services(
     plannable(scenario, file)
     system: UnitSystem = units or scenario.report.units
     if out is not None:
-        refuse(out, [FILE], force)
+        refuse(out, [FILE, *(PICTURES if pictures else ())], force)
     made = of_layout(plan(resolve(scenario)), layout)
     schedules = all_schedules(made, settled_proof(made))
     summary = as_json(made, schedules) | {"overrides": list(changes)}
@@ -69,8 +70,11 @@ def run_services(
         emit(summary)
     if out is None:
         return
+    drawings = service_drawings(made, system) if pictures else []
     with staged(out, force) as work:
         (work / FILE).write_text(json.dumps(summary, indent=1, allow_nan=False), encoding="utf-8")
+        for drawing in drawings:
+            (work / drawing.file).write_bytes(drawing.png())
         for schedule in schedules:
             (work / f"{schedule.name}.csv").write_text(as_csv(schedule, system), encoding="utf-8")
     if console is not None and not console.quiet:
