@@ -19,6 +19,7 @@ from heatsim.errors import Fault, HeatsimError
 from heatsim.report.amounts import UnitSystem
 from heatsim.report.output import refuse, staged
 from heatsim.report.planning import plannable
+from heatsim.report.power_pictures import OVERNIGHT, STRIP, power_drawings
 from heatsim.report.running import CAUTION
 from heatsim.report.service_amounts import cells, heads
 from heatsim.report.service_pictures import PICTURES, service_drawings
@@ -59,9 +60,10 @@ def run_services(
     plannable(scenario, file)
     system: UnitSystem = units or scenario.report.units
     if out is not None:
-        refuse(out, [FILE, *(PICTURES if pictures else ())], force)
+        refuse(out, [FILE, *((*PICTURES, STRIP, OVERNIGHT) if pictures else ())], force)
     made = of_layout(plan(resolve(scenario)), layout)
-    schedules = all_schedules(made, settled_proof(made))
+    proof = settled_proof(made)
+    schedules = all_schedules(made, proof)
     summary = as_json(made, schedules) | {"overrides": list(changes)}
     if console is not None:
         with suppress(BrokenPipeError, SystemExit):  # a closed pipe ends the tables, not the run
@@ -70,7 +72,7 @@ def run_services(
         emit(summary)
     if out is None:
         return
-    drawings = service_drawings(made, system) if pictures else []
+    drawings = [*service_drawings(made, system), *power_drawings(made, proof)] if pictures else []
     with staged(out, force) as work:
         (work / FILE).write_text(json.dumps(summary, indent=1, allow_nan=False), encoding="utf-8")
         for drawing in drawings:
