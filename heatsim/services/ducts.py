@@ -15,7 +15,7 @@ from heatsim.equipment.selection import SLEEPING
 from heatsim.errors import Finding
 from heatsim.scenario.services import DuctText, GrilleText
 from heatsim.services.air import wanted
-from heatsim.services.friction import AIR, Run, bore_for
+from heatsim.services.friction import AIR, SMALLEST, Run, bore_for
 from heatsim.services.schedule import Assumed
 from heatsim.services.surroundings import VOID, Around
 from heatsim.services.units import Working, given, working
@@ -180,9 +180,10 @@ def _flowing(
     share = moved / whole
     now = working(plan, work.offer, share) if share < 1.0 - 1e-6 else work
     asked = back * whole**2 + max(
-        _at(one, extra, work.offer.share(one.zone) * whole / counts[one.zone])
-        for one, extra in zip(runs, behind, strict=True)
-    )
+        _pressure([pair for pair in zip(runs, behind, strict=True) if pair[0].zone == zone],
+                  work.offer.share(zone) * whole)
+        for zone in work.offer.zones
+    )  # fmt: skip
     fitted = [
         _warmed(replace(one, flow=flow, drop=plenum), now, flow / moved, around)
         for one, flow in zip(runs, carried(plenum), strict=True)
@@ -190,8 +191,14 @@ def _flowing(
     return System(work, now, tuple(fitted), asked, available, share)
 
 
-def _at(one: Fitted, extra: float, flow: float) -> float:
-    return one.run.drop(flow) + extra * flow**2
+def _pressure(runs: Sequence[tuple[Fitted, float]], flow: float) -> float:
+    """At the plenum, for all runs of a zone, each with the loss behind it, to carry its planned flow. [Pa]"""
+    from scipy.optimize import brentq
+
+    if flow <= SMALLEST:
+        return 0.0
+    most = min(one.run.drop(flow) + extra * flow**2 for one, extra in runs)  # one of them alone
+    return float(brentq(lambda p: sum(one.run.flow_at(p, extra) for one, extra in runs) - flow, 0.0, 1.001 * most))
 
 
 def _warmed(one: Fitted, work: Working, part: float, around: dict[str, Around]) -> Fitted:

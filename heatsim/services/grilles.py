@@ -165,7 +165,8 @@ def grilles(plan: Plan, systems: tuple[System, ...], around: dict[str, Around]) 
                         f"{speed_for(MOST_NOISE[quiet], kind):.1f} m/s", "common practice, no source",
                     ))  # fmt: skip
                 found += [one for grille in own for one in _misplaced(grille, zone)]
-            found += _way_back(made, zone, entered) + _sweats(made, zone, around)
+        found += _way_back(made, entered)
+    found += _sweats(systems, around)
     columns = (
         Column("zone"), Column("kind"), Column("flow", AIR_FLOW), Column("gross fitted", FREE_AREA),
         Column("gross wanted", FREE_AREA), Column("free share", SHARE), Column("free", FREE_AREA),
@@ -200,25 +201,35 @@ def _misplaced(one: GrilleText, zone: str) -> list[Finding]:
     return found
 
 
-def _way_back(made: System, zone: str, entered: list[GrilleText]) -> list[Finding]:
-    """How air of a shared unit comes back from a room whose door is shut."""
-    if len(made.work.offer.zones) == 1 or any(one.zone == zone and one.kind == "return" for one in entered):
+def _way_back(made: System, entered: list[GrilleText]) -> list[Finding]:
+    """How air of a shared unit comes back from rooms whose doors are shut."""
+    zones = made.work.offer.zones
+    returns = {one.zone for one in entered if one.kind == "return"}
+    shut = [zone for zone in zones if zone not in returns and made.flow(zone) > 0.0]
+    if len(zones) == 1 or not shut:
         return []
-    flow = made.flow(zone)
+    openings = ", ".join(f"{zone} {1e4 * made.flow(zone) / DOOR_SPEED:.0f} cm²" for zone in shut)
     return [Finding(
-        "no-return-path", f"zones.{zone}", "it shares a unit and no return grille of its own is stated: with its door "
-        f"shut its air needs {1e4 * flow / DOOR_SPEED:.0f} cm² free through door or bulkhead to get back",
+        "no-return-path", f"unit of {made.work.name}", "rooms share it and no return grille of theirs is stated: with "
+        f"doors shut their air needs free openings through doors or bulkheads: {openings}",
         "not given", f"{DOOR_SPEED:g} m/s through an opening", "common practice, no source: 0.8–1.0 m/s",
     )]  # fmt: skip
 
 
-def _sweats(made: System, zone: str, around: dict[str, Around]) -> list[Finding]:
+def _sweats(systems: tuple[System, ...], around: dict[str, Around]) -> list[Finding]:
     """A grille takes the temperature of the air that leaves it."""
-    coldest = min(one.supply for one in made.runs if one.zone == zone)
-    if zone not in around or coldest >= around[zone].dew_point:
+    wet = [
+        (around[one.zone].dew_point - one.supply, one.zone, one)
+        for made in systems for one in made.runs
+        if one.zone in around and one.supply < around[one.zone].dew_point
+    ]  # fmt: skip
+    if not wet:
         return []
+    _, zone, worst = max(wet, key=lambda found: found[0])
+    zones = dict.fromkeys(name for _, name, _ in wet)
     return [Finding(
-        "grille-sweats", f"zones.{zone}", "the supply air, and a metal grille with it, is colder than the room's dew "
-        "point: wooden or plastic louvres, or more air", f"{coldest:.1f} °C", f"{around[zone].dew_point:.1f} °C",
+        "grille-sweats", "services.grilles", f"in {', '.join(zones)} the supply air, and a metal grille with it, "
+        f"is colder than the room's dew point in its dampest hours (worst in {zone}): wooden or plastic louvres, drier "
+        "rooms, or more air", f"{worst.supply:.1f} °C", f"{around[zone].dew_point:.1f} °C",
         "dew point exceeded in a tenth of the proved day",
     )]  # fmt: skip

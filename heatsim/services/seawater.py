@@ -106,7 +106,7 @@ def units_schedule(
                 found.append(Finding(
                     "water-starved", path, "this branch starves: less water, less capacity, nearer the trip; throttle "
                     "the others, or give it a larger hose",
-                    f"{100.0 * flow / branch.wanted:.0f} %", f"{100.0 * STARVED:.0f} %", "flows at one manifold head",
+                    f"{100.0 * flow / branch.wanted:.1f} %", f"{100.0 * STARVED:.0f} %", "flows at one manifold head",
                 ))  # fmt: skip
             entered = any(one.hose is not None and one.serves in branch.unit.serves for one in circuit.text.branches)
             if entered and branch.run.speed(flow) > HOSE_SPEED * 1.005:
