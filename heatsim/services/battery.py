@@ -270,6 +270,18 @@ def lasting(bank: Bank, inverter: Inverter, load: Array, step: float) -> float:
     return whole * one + float(np.interp(left, sums, np.arange(len(sums)) * step / HOUR))
 
 
+def lasting_energy(bank: Bank, inverter: Inverter, load: Array, step: float, solar: Array) -> float:
+    """Energy that a bank of this kind must hold to last a night, everything else as it is. [J]"""
+    low, high = bank.capacity, bank.capacity
+    while night(replace(bank, capacity=high), inverter, load, step, solar=solar).stopped is not None:
+        low, high = high, 2.0 * high
+    while high - low > 0.01 * high:
+        middle = 0.5 * (low + high)
+        ends = night(replace(bank, capacity=middle), inverter, load, step, solar=solar).stopped is not None
+        low, high = (middle, high) if ends else (low, middle)
+    return replace(bank, capacity=high).energy
+
+
 def recharge_hours(bank: Bank, missing: float, charger: float) -> float:
     """Hours of shore or generator to charge a bank again. [h]
 
@@ -301,8 +313,3 @@ def charger_of(given: Storage, bank: Bank) -> tuple[float, tuple[Assumed, ...]]:
         return given.charger, ()
     power = CHARGE_RATE[bank.kind] * bank.capacity * bank.voltage
     return power, (Assumed("chargers", f"{power / 1e3:.1f} kW, C/{1 / CHARGE_RATE[bank.kind]:.0f}", "assumed"),)
-
-
-def to_a_flat_bank(bank: Bank) -> Bank:
-    """The same bank used to its end, as sellers count."""
-    return replace(bank, usable=1.0)

@@ -16,7 +16,7 @@ from heatsim.errors import Finding
 from heatsim.scenario.circuits import CableText
 from heatsim.services.draws import COMMON, Draw, draws
 from heatsim.services.electrical import SHORE_CAUTION
-from heatsim.services.schedule import CURRENT, LENGTH, SHARE, VOLTAGE, Assumed, Cell, Column, Schedule, once
+from heatsim.services.schedule import CURRENT, LENGTH, VOLTAGE, Assumed, Cell, Column, Schedule, once
 from heatsim.services.units import given
 
 System = Literal["ac", "three-phase", "dc", "dc not critical"]
@@ -101,8 +101,8 @@ def cables(plan: Plan) -> Schedule:
             findings += found
     columns = (
         Column("tag"), Column("circuit"), Column("one way", LENGTH), Column("copper [mm²]"), Column("voltage", VOLTAGE),
-        Column("running", CURRENT), Column("drop", SHARE), Column("allowed", SHARE), Column("at start", CURRENT),
-        Column("drop at start", SHARE), Column("by"),
+        Column("running", CURRENT), Column("drop [%]"), Column("allowed [%]"), Column("at start", CURRENT),
+        Column("drop at start [%]"), Column("by"),
     )  # fmt: skip
     notes = (
         "3 % running for every air-conditioning circuit, the start apart, judged with what else it shares its breaker "
@@ -128,8 +128,8 @@ def _of_unit(
     start = drop(draw.start, length, section, draw.voltage, system)
     name = draw.name + (f": {' + '.join(draw.zones)}" if draw.zones else "")
     row: tuple[Cell, ...] = (
-        draw.tag, name, length, section, draw.voltage, draw.current, running.share, RUNNING, draw.start, start.share,
-        by,
+        draw.tag, name, length, section, draw.voltage, draw.current, _percent(running.share), _percent(RUNNING),
+        draw.start, _percent(start.share), by,
     )  # fmt: skip
     return row, [
         *_too_much(f"services.cables: {name}", running, RUNNING, draw.current, length, draw.voltage, system),
@@ -147,10 +147,16 @@ def _of_file(cable: CableText, number: int) -> tuple[tuple[Cell, ...], list[Find
         section = made(max(least, cable.current / DENSEST, SECTIONS[0]))
     running = drop(cable.current, cable.length, section, cable.voltage, cable.system)
     row: tuple[Cell, ...] = (
-        "", cable.name, cable.length, section, cable.voltage, cable.current, running.share, allowed, None, None, by,
+        "", cable.name, cable.length, section, cable.voltage, cable.current, _percent(running.share), _percent(allowed),
+        None, None, by,
     )  # fmt: skip
     path = f"services.cables[{number}]: {cable.name}"
     return row, _too_much(path, running, allowed, cable.current, cable.length, cable.voltage, cable.system)
+
+
+def _percent(share: float) -> float:
+    """To a tenth."""
+    return round(100.0 * share, 1)
 
 
 def _chosen(current: float, start: float, length: float, voltage: float, system: System) -> float:

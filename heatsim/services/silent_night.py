@@ -20,6 +20,7 @@ from heatsim.services.battery import (
     charger_of,
     inverter_of,
     lasting,
+    lasting_energy,
     night,
     recharge_hours,
 )
@@ -49,13 +50,15 @@ CAUTIONS = (
 
 @dataclass(frozen=True)
 class DayNight:
-    """The night of one day of the proof: its course, the panels' power (time,) [W], the day's yield of panels [J]."""
+    """The night of one day of the proof: its course, the panels' power (time,) [W], the day's yield of panels [J], the
+    hours it would last, and the energy of a bank that lasts through it [J]."""
 
     day: str
     night: Night
     solar: Array
     day_yield: float
     lasts: float
+    wanted: float
 
 
 def nights(plan: Plan, proof: Proof) -> tuple[Bank, Inverter, list[DayNight], tuple[Assumed, ...]] | None:
@@ -70,7 +73,10 @@ def nights(plan: Plan, proof: Proof) -> tuple[Bank, Inverter, list[DayNight], tu
     for run, load, solar, day_yield in courses:
         course = night(bank, inverter, load, step, begins=float(given.night_begins), solar=solar)
         lasts = lasting(bank, inverter, load, step)
-        found.append(DayNight(str(proof.data["day"].values[run]), course, solar, day_yield, lasts))
+        wanted = bank.energy
+        if course.stopped is not None and bank.usable > 0.0:
+            wanted = lasting_energy(bank, inverter, load, step, solar)
+        found.append(DayNight(str(proof.data["day"].values[run]), course, solar, day_yield, lasts, wanted))
     listed = [*assumed, *more]
     if plan.resolved.power.night_load is None:
         listed.append(Assumed("household on the bank", "lights and equipment of the rooms, by their routines"))
@@ -101,8 +107,9 @@ def battery(plan: Plan, proof: Proof) -> Schedule | None:
         if n.stopped is not None:
             findings.append(
                 Finding(
-                    "battery-short", f"supply.battery: {one.day} day", outcome(n), f"{n.stopped:.1f} h",
-                    f"{n.hours:.1f} h", "the night as entered",
+                    "battery-short", f"supply.battery: {one.day} day",
+                    outcome(n) + enough(one, bank),
+                    f"{n.stopped:.1f} h", f"{n.hours:.1f} h", "the night as entered",
                 )
             )  # fmt: skip
     findings += _inverter_findings(plan, inverter, each)
@@ -151,6 +158,13 @@ def outcome(n: Night) -> str:
     if n.stopped is None:
         return f"lasts the night, {n.charge[-1]:.0%} left"
     return f"stopped at {clock(n.begins + n.stopped)}, reserve kept"
+
+
+def enough(one: DayNight, bank: Bank) -> str:
+    """What would carry a night that ends too early, in words."""
+    if bank.usable <= 0.0:
+        return "; the reserve leaves nothing to use"
+    return f"; {one.wanted / 3.6e6:.0f} kWh of its kind would last the night, or less that runs"
 
 
 def _course(plan: Plan, proof: Proof, run: int, given: Storage) -> tuple[Array, Array, float]:

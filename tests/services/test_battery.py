@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from dunlin import planned, powered, proved
@@ -17,6 +19,7 @@ from heatsim.services.battery import (
     bank_of,
     inverter_of,
     lasting,
+    lasting_energy,
     night,
     peukert_exponent,
     peukert_hours,
@@ -114,6 +117,18 @@ def test_a_night_stops_at_the_reserve_and_not_before() -> None:
     assert n.charge[-1] == pytest.approx(0.5, abs=1e-12)
     assert n.served == pytest.approx(540.0 * n.stopped * HOUR, rel=1e-9)
     assert n.load[-1] == 0.0
+
+
+def test_a_bank_that_lasts_is_just_large_enough() -> None:
+    bank, inverter, load = Bank(100.0, 20.0, 1.25, 12.0, 0.5), Inverter(1000.0, 0.9, 20.0), np.full(480, 600.0)
+    sun = np.zeros(480)
+    wanted = lasting_energy(bank, inverter, load, MINUTE, sun) / bank.energy * bank.capacity
+    assert night(replace(bank, capacity=wanted), inverter, load, MINUTE).stopped is None
+    assert night(replace(bank, capacity=0.98 * wanted), inverter, load, MINUTE).stopped is not None  # found to 1 %
+    # Peukert's law solved for the capacity at that steady current, half of it usable: C = I (2 t Hⁿ⁻¹)^(1/n).
+    current = (600.0 / 0.9 + 20.0) / 12.0
+    by_hand = current * (2.0 * 8.0 * 20.0**0.25) ** (1.0 / 1.25)
+    assert wanted == pytest.approx(by_hand, rel=0.011)  # found to 1 %
 
 
 def test_inverter_of_the_trade() -> None:

@@ -51,12 +51,12 @@ def test_cables_as_entered_and_assumed() -> None:
         {"name": "cabin lights", "length": "12 m", "current": "4 A", "voltage": "12 V", "system": "dc not critical"}
     )
     schedule = _with(thin, feed)
-    drops, allowed = schedule.column("drop"), schedule.column("allowed")
-    assert list(allowed) == [0.03, 0.03, 0.03, 0.10]
+    drops, allowed = schedule.column("drop [%]"), schedule.column("allowed [%]")
+    assert list(allowed) == [3.0, 3.0, 3.0, 10.0]
     by_hand = 0.0179 * 5.53 * 2.0 * 60.0 / 1.5 / 230.0
-    assert float(drops[0] or 0.0) == pytest.approx(by_hand, rel=0.01)  # current to three figures
+    assert float(drops[0] or 0.0) == pytest.approx(100.0 * by_hand, abs=0.06)  # printed to a tenth
     assert {finding.code for finding in schedule.findings} == {"start-dip", "voltage-drop"}
-    assert float(drops[3] or 0.0) <= 0.10
+    assert float(drops[3] or 0.0) <= 10.0
     assert {one.what for one in schedule.assumptions} == {"cables that are not entered"}
 
 
