@@ -155,9 +155,7 @@ def _names(axes: Axes, limits: Sequence[tuple[str, float, bool]], top: float) ->
     """Names of levels on the right, moved apart where they would lie over each other; those above the picture first."""
     above = [(name, level) for name, level, _ in limits if level > top]
     inside = sorted(((name, level) for name, level, _ in limits if level <= top), key=lambda one: one[1])
-    places: list[float] = []
-    for _, level in inside:
-        places.append(max(level / top, places[-1] + APART if places else 0.0))
+    places = spaced([level / top for _, level in inside])
     for (name, level), place in zip(inside, places, strict=True):
         axes.annotate(
             f"{name}: {level:.1f}", (1.0, level / top), (1.04, place), "axes fraction", "axes fraction", color=INK,
@@ -167,6 +165,14 @@ def _names(axes: Axes, limits: Sequence[tuple[str, float, bool]], top: float) ->
         place = max(1.02, places[-1] + APART if places else 0.0) + APART * i
         axes.text(1.04, place, f"{name}: {level:.0f}, above", transform=axes.transAxes, color=INK, fontsize=8,
                   va="center")  # fmt: skip
+
+
+def spaced(heights: Sequence[float]) -> list[float]:
+    """Heights from below moved up just so far that each keeps its distance from the one before. [-]"""
+    places: list[float] = []
+    for height in heights:
+        places.append(max(height, places[-1] + APART if places else 0.0))
+    return places
 
 
 def charge_overnight(each: Sequence[Night], kept: float, name: str, stream: IO[bytes]) -> None:

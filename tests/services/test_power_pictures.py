@@ -8,7 +8,16 @@ import numpy as np
 import pytest
 from dunlin import planned, powered, proved
 
-from heatsim.report.power_pictures import OVERNIGHT, STRIP, _courses, _limits, electrical_strip, power_drawings
+from heatsim.report.power_pictures import (
+    APART,
+    OVERNIGHT,
+    STRIP,
+    _courses,
+    _limits,
+    electrical_strip,
+    power_drawings,
+    spaced,
+)
 from heatsim.scenario.electrics import GeneratorSet, PowerAboard, Socket, Storage
 from heatsim.services.electrical import together
 
@@ -46,10 +55,13 @@ def test_course_is_of_the_proof_by_the_clock() -> None:
     assert np.all(nothing >= 0.0)
 
 
-def test_names_of_levels_close_together_keep_apart() -> None:
-    """Twelve limits within a kilovolt-ampere do not lie over each other, and those above the picture are still named."""
-    limits = [(f"limit {i}", 5.0 + 0.05 * i, False) for i in range(12)] + [("far", 100.0, False), ("start", 8.0, True)]
-    stream = BytesIO()
-    courses = _courses(powered(POWER), proved())
-    electrical_strip(courses, limits, "Wren", stream)
+def test_names_of_levels_keep_apart() -> None:
+    places = spaced([0.1, 0.11, 0.12, 0.5, 0.9])
+    assert np.diff(places).min() >= APART - 1e-12
+    assert [places[0], *places[3:]] == [0.1, 0.5, 0.9]  # what has room stays where it is
+
+
+def test_levels_above_the_picture_do_not_stretch_it() -> None:
+    courses, stream = _courses(powered(POWER), proved()), BytesIO()
+    electrical_strip(courses, [("far", 1000.0, False), ("near", 1.0, False), ("start", 8.0, True)], "Wren", stream)
     assert stream.getvalue().startswith(SIGNATURE)
