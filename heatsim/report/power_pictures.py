@@ -17,12 +17,11 @@ from heatsim.equipment.plan import Plan
 from heatsim.equipment.proof import Proof
 from heatsim.report.pictures import INK, PAPER, QUIET, Drawing, plain
 from heatsim.report.plan_pictures import FILLED, plain_frame
-from heatsim.scenario.electrics import Socket
 from heatsim.services.draws import draws, household, pumping, settled_runs
 from heatsim.services.electrical import clock
 from heatsim.services.generator import POWER_FACTOR, STARTS, highest_start
 from heatsim.services.silent_night import nights
-from heatsim.services.sockets import legs_of, limit_of, lowest_of
+from heatsim.services.sockets import carries
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -96,7 +95,7 @@ def _limits(plan: Plan) -> list[tuple[str, float, bool]]:
     levels: list[tuple[str, float, bool]] = []
     for socket in [power.shore, *power.others]:
         if socket is not None:
-            levels.append((f"80 % of {socket.name}", _carries(socket) / 1e3, False))
+            levels.append((f"80 % of {socket.name}", carries(socket) / 1e3, False))
     if power.generator is not None:
         kva = power.generator.power / POWER_FACTOR / 1e3
         levels.append(("generator", kva, False))
@@ -107,13 +106,6 @@ def _limits(plan: Plan) -> list[tuple[str, float, bool]]:
     for name, worst, soft in STARTS[:3]:
         levels.append((f"start: {name}", highest_start(found, complex(mean), worst, soft) / 1e3, True))
     return levels
-
-
-def _carries(socket: Socket) -> float:
-    """Apparent power of a socket at 80 % of its rating and the dock's lowest voltage. [VA]"""
-    volts = lowest_of(socket)
-    each = volts if legs_of(socket) == 1 else volts / 2.0 if legs_of(socket) == 2 else volts / 3.0**0.5
-    return limit_of(socket) * legs_of(socket) * each
 
 
 def electrical_strip(

@@ -91,6 +91,11 @@ def limit_of(socket: Socket) -> float:
     return CONTINUOUS * socket.current * socket.count
 
 
+def carries(socket: Socket) -> float:
+    """Apparent power at 80 % of the rating and the dock's lowest voltage, all legs evenly loaded. [VA]"""
+    return limit_of(socket) * lowest_of(socket) * {1: 1.0, 2: 1.0, 3: sqrt(3.0)}[legs_of(socket)]
+
+
 def seen(draw: Draw, socket: Socket) -> Seen:
     """How a load lies on a socket and what it takes there at the dock's lowest voltage."""
     share = lowest_of(socket) / socket.voltage

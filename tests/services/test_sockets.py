@@ -235,6 +235,12 @@ def test_coincidence_is_of_the_proof() -> None:
         assert float(data["power"].values[run].max()) <= most <= 1.1 * float(data["power"].values[run].max())
         assert day == pytest.approx(float(row[7] or 0.0) * 86400.0, rel=1e-12)
         assert 0.5 < float(row[3] or 0.0) < 1.05  # it runs above the plan's input in rooms still warm
+        assert row[10] is None
+    own = Socket("quay", 230.0, 16.0, lowest=220.0)
+    (hot, _) = together(powered(PowerAboard(shore=own, other_load=0.0)), proved()).rows
+    units = hypot(*(sum(getattr(d, part) for d in draws(planned())) for part in ("active", "reactive")))
+    # All three run at once on the hot day, within what rounds off of a unit's input through the day: 1 %.
+    assert float(hot[10] or 0.0) == pytest.approx(units / (0.8 * 16.0 * 220.0), rel=0.01)
 
 
 def test_starting_order_and_inrush() -> None:
