@@ -254,8 +254,13 @@ def _able(views: Sequence[Seen], legs: int, room: float) -> list[int]:
 
 
 def _balanced(phasors: Sequence[complex], legs: Sequence[complex]) -> list[int]:
-    """A leg for each current so that the leg that carries most carries least, of all ways to lay them."""
-    count, ways = len(phasors), len(legs) ** len(phasors)
-    digits = np.arange(ways)[:, None] // len(legs) ** np.arange(count) % len(legs)
-    sums = [leg + (digits == k) @ np.array(phasors, dtype=complex) for k, leg in enumerate(legs)]
-    return [int(leg) for leg in digits[np.argmin(np.max(np.abs(sums), axis=0))]]
+    """A leg for each current so that the leg that carries most carries least, of all ways to lay them.
+
+    Legs carry the same before, so that the first current may stay on the first.
+    """
+    if not phasors:
+        return []
+    rest = np.array(phasors[1:], dtype=complex)
+    digits = np.arange(len(legs) ** len(rest))[:, None] // len(legs) ** np.arange(len(rest)) % len(legs)
+    sums = [leg + (digits == k) @ rest + (phasors[0] if k == 0 else 0.0) for k, leg in enumerate(legs)]
+    return [0, *(int(leg) for leg in digits[np.argmin(np.max(np.abs(sums), axis=0))])]

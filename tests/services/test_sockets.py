@@ -92,6 +92,16 @@ def test_currents_sum_with_phase(seed: int) -> None:
     assert abs(alone.neutral) < 1e-12 * alone.largest  # a balanced load sends nothing back
 
 
+def test_no_way_to_lay_five_loads_is_better() -> None:
+    found, socket = _some(5, 7), Socket("", 400.0, 63.0, 3)
+    phasors = [seen(d, socket).current * complex(d.active, -d.reactive) / d.apparent for d in found]
+    best = min(
+        max(abs(sum(p for p, leg in zip(phasors, legs, strict=True) if leg == k)) for k in range(3))
+        for legs in product(range(3), repeat=5)
+    )
+    assert place(found, range(5), socket).largest == pytest.approx(best, rel=1e-12)
+
+
 def test_two_legs_of_a_split_socket() -> None:
     """Two equal loads of half the voltage leave the middle conductor empty; one of the whole voltage lies on both."""
     socket = Socket("", 240.0, 50.0, 1, 2, 60.0, lowest=240.0)
