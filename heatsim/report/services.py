@@ -107,14 +107,16 @@ def of_layout(made: Plan, name: str | None) -> Plan:
             Fault("is not a layout this boat can have", path="--layout", value=name,
                   remedy=f"Possible: {', '.join(possible) or 'none'}")
         )  # fmt: skip
-    return replace(made, chosen=possible[name])
+    taken = possible[name]
+    same = made.chosen is not None and taken.boat is made.chosen.boat  # else its cooling is switched in another way
+    return replace(made, chosen=taken, line=made.line if same else None)
 
 
 def settled_proof(made: Plan) -> Proof:
     """The chosen layout run minute by minute from settled starts."""
     assert made.chosen is not None
-    line = made.line if made.chosen.boat is None else None
-    return prove(made.boat, made.chosen, made.heading, fan=made.resolved.terms.fan, starts=("settled",), line=line)
+    fan = made.resolved.terms.fan
+    return prove(made.boat, made.chosen, made.heading, fan=fan, starts=("settled",), line=made.line)
 
 
 def print_schedules(console: Console, made: Plan, schedules: Sequence[Schedule], system: UnitSystem) -> None:

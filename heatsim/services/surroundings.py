@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from heatsim.equipment.holding import Reruns
 from heatsim.equipment.plan import Plan
 from heatsim.physics.moist_air import dew_point, humidity_ratio
 from heatsim.scenario.resolved import OUTDOORS
@@ -31,28 +32,25 @@ def surroundings(plan: Plan, proof: Proof | None = None) -> dict[str, Around]:
 
     Rooms with units are as they are held; all else as it is simulated with those rooms held.
     """
-    found: dict[str, Around] = {}
-    if plan.line is not None:
-        from heatsim.loads.line import one_blas_thread, solve_days
-        from heatsim.loads.paths import hours
+    from heatsim.loads.line import one_blas_thread, solve_days
+    from heatsim.loads.paths import hours
 
-        line = plan.line
-        weather = line.weathers
-        found[OUTDOORS] = Around(
-            max(float(w.air.max()) for w in weather),
-            max(float(dew_point(w.humidity_ratio, w.pressure).max()) for w in weather),
-        )
-        with one_blas_thread():
-            parts = [hours(line, stretch) for stretch in solve_days(line, np.array([plan.heading]))]
-        for i, name in enumerate(line.zones):
-            air = max(float(part.air_temperature[..., i].max()) for part in parts)
-            wet = max(float(dew_point(np.maximum(part.humidity_ratio[..., i], 1e-5)).max()) for part in parts)
-            found[name] = Around(air, wet)
-    outside = found.get(OUTDOORS)
+    line = plan.line or Reruns(plan.boat, plan.heading).line
+    outside = Around(
+        max(float(w.air.max()) for w in line.weathers),
+        max(float(dew_point(w.humidity_ratio, w.pressure).max()) for w in line.weathers),
+    )
+    found = {OUTDOORS: outside}
+    with one_blas_thread():
+        parts = [hours(line, stretch) for stretch in solve_days(line, np.array([plan.heading]))]
+    for i, name in enumerate(line.zones):
+        air = max(float(part.air_temperature[..., i].max()) for part in parts)
+        wet = max(float(dew_point(np.maximum(part.humidity_ratio[..., i], 1e-5)).max()) for part in parts)
+        found[name] = Around(air, wet)
     for zone in plan.resolved.zones:
         if zone.temperature is not None:
             hottest = max(zone.temperature.values)
-            found[zone.name] = Around(hottest, hottest if outside is None else min(outside.dew_point, hottest))
+            found[zone.name] = Around(hottest, min(outside.dew_point, hottest))
     for i, name in enumerate(plan.needs.zones):
         held = Around(float(plan.needs.temperature[i]), float(dew_point(plan.needs.humidity_ratio[i])))
         found[name] = held if proof is None else _proved(plan, proof, name, held)

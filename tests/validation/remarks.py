@@ -46,5 +46,10 @@ REMARKS: dict[str, str] = {
     "measured sun": (
         "The mornings of Golden are left out: its plane reads up to 20 % less than beam and sky together."
     ),
+    "friction in ducts and pipes": (
+        "Straight smooth or evenly rough walls: a chart of ducts with joints lies up to a tenth higher, and plumbers' "
+        "power law up to a tenth lower. Bends and fittings are a library's and are not checked here."
+    ),
+    "services by the trade": "Rules without a source, for each 12 kBtu/h; air flows are the invented catalogue's own.",
     "radiant exchange in rooms": ("One radiant node loses nothing that radiosity would see, in an empty box: 0.2 %."),
 }
