@@ -14,8 +14,10 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.climate.weather import routine_values
+from heatsim.equipment.capacity import air_stream
 from heatsim.equipment.plan import Plan
 from heatsim.errors import Finding
+from heatsim.physics.moist_air import DRY_AIR_HEAT, STANDARD_PRESSURE, VAPOUR_HEAT
 from heatsim.scenario.plausibility import CARBON_MONOXIDE
 from heatsim.scenario.resolved import OUTDOORS, Flow
 from heatsim.scenario.services import IntakeText
@@ -29,7 +31,7 @@ from heatsim.services.schedule import (
     Column,
     Schedule,
 )
-from heatsim.services.units import Working, all_working, given
+from heatsim.services.units import Working, all_working, chosen, given, run
 
 Array = npt.NDArray[np.float64]
 
@@ -78,6 +80,7 @@ def supply(plan: Plan) -> Schedule:
                     f"{100.0 * moved / asked:.0f} % of {3600.0 * asked:.0f} m3/h", f"{100.0 * SHORT:.0f} %",
                     "sensible load over heat capacity and temperature difference",
                 ))  # fmt: skip
+    rows += _treated(plan)
     columns = (
         Column("zone"), Column("unit"), Column("sensible load", POWER), Column("room", TEMPERATURE),
         Column("supply", TEMPERATURE), Column("wanted", AIR_FLOW), Column("given", AIR_FLOW),
@@ -91,6 +94,22 @@ def supply(plan: Plan) -> Schedule:
         "(common practice, no source).",
     )
     return Schedule("air", "Supply air", columns, tuple(rows), notes, tuple(found))
+
+
+def _treated(plan: Plan) -> list[tuple[Cell, ...]]:
+    """What fresh-air units bring, at the hottest hour of the design days."""
+    treated = chosen(plan).treated
+    if treated is None:
+        return []
+    whole = sum(fresh_air(plan).get(zone, 0.0) for zone in treated.needs.zones)
+    share = whole / treated.count / treated.unit.airflow
+    hottest = np.unravel_index(int(plan.needs.outdoor_temperature.argmax()), plan.needs.outdoor_temperature.shape)
+    T, w = (float(v[hottest]) for v in (plan.needs.outdoor_temperature, plan.needs.outdoor_humidity_ratio))
+    done = run(plan, treated.unit, T, w, airflow=share)
+    air = float(air_stream(treated.unit, np.asarray(T), np.asarray(w), share, STANDARD_PRESSURE))
+    supply = T - float(done.sensible) / (air * (DRY_AIR_HEAT + VAPOUR_HEAT * w))
+    label = treated.unit.model if treated.count == 1 else f"{treated.count} × {treated.unit.model}"
+    return [("outdoor air", label, None, T, supply, whole, whole, 1.0, None, whole, 1.0, None)]
 
 
 def wanted(plan: Plan, work: Working, zone: str) -> float:

@@ -27,7 +27,7 @@ from heatsim.equipment.layouts import Layout
 from heatsim.equipment.plan import Plan
 from heatsim.equipment.selection import Offer
 from heatsim.errors import Fault, HeatsimError
-from heatsim.physics.moist_air import DRY_AIR_HEAT, VAPOUR_HEAT
+from heatsim.physics.moist_air import DRY_AIR_HEAT, STANDARD_PRESSURE, VAPOUR_HEAT
 from heatsim.scenario.services import Services
 
 SEA_STEP, SEA_RANGE = 0.1, 20.0
@@ -114,7 +114,7 @@ def working(plan: Plan, offer: Offer, airflow: float = 1.0) -> Working:
     unit = offer.unit
     done = run(plan, unit, T, w, airflow=airflow)
     share = airflow * unit.air_share
-    air = float(air_stream(unit, np.asarray(T), np.asarray(w), share, 101325.0))
+    air = float(air_stream(unit, np.asarray(T), np.asarray(w), share, STANDARD_PRESSURE))
     supply = T - float(done.sensible) / (air * (DRY_AIR_HEAT + VAPOUR_HEAT * w))
     return Working(offer, T, w, done, air, unit.airflow * share, supply, float(done.leaving_humidity_ratio))
 

@@ -44,6 +44,14 @@ def test_zones_share_out_what_the_unit_moves(fitted: Callable[..., Plan]) -> Non
     assert sum(supply(plan).column("given")) == pytest.approx(work.flow, rel=1e-12)  # type: ignore[arg-type]
 
 
+def test_treated_air_stands_beside_the_rooms_units(fitted: Callable[..., Plan]) -> None:
+    plan = fitted("central, treated air")
+    *_, row = supply(plan).to_pandas().to_dict("records")
+    assert row["zone"] == "outdoor air"
+    assert row["given [m³/s]"] == pytest.approx(100.0 / 3600.0, rel=1e-9)  # as the scenario asks: round-off
+    assert row["supply [°C]"] < 24.0 < row["room [°C]"]
+
+
 def test_a_zone_short_of_air_is_told(fitted: Callable[..., Plan]) -> None:
     plan = fitted()
     assert plan.chosen is not None
