@@ -16,6 +16,8 @@ from heatsim.equipment.upkeep import CHANGES as UPKEEP
 from heatsim.report.log_page import PICTURE
 from heatsim.tables.loader import FOLDER
 
+pytestmark = pytest.mark.usefixtures("unproved")
+
 WEAK = "equipment.existing=[{name: old unit, zones: [saloon, cabin], capacity: 2 kBtu/h}]"
 STRONG = (
     "equipment.existing=[{name: new unit, zones: [saloon], capacity: 9 kBtu/h}, "

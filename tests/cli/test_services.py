@@ -10,6 +10,8 @@ from click.testing import Result
 
 Run = Callable[..., Result]
 
+pytestmark = pytest.mark.usefixtures("unproved")
+
 FITTED = """\
 services:
   ducts:

@@ -115,7 +115,7 @@ def test_many_faults_are_cut_short(tmp_path: Path) -> None:
 
 
 @pytest.fixture(scope="module")
-def made() -> Plan:
+def made(unproved: None) -> Plan:
     """The demo boat with one unit of an invented plate, at one heading and on one design day."""
     resolved = resolve(read_text(demo("dunlin-11")))
     one = Installed("settee unit", ("forward cabin", "saloon", "aft cabin"), 4100.0, None)

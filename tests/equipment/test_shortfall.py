@@ -21,6 +21,7 @@ from heatsim.scenario.terms import Installed
 
 SMALL = (Installed("saloon unit", ("saloon",), 1172.0, None), Installed("aft unit", ("aft cabin",), 2051.0, None))
 """Invented: 4 and 7 kBtu/h."""
+pytestmark = pytest.mark.usefixtures("unproved")
 
 
 @pytest.fixture(scope="module")
@@ -31,7 +32,7 @@ def boat() -> Resolved:
 
 
 @pytest.fixture(scope="module")
-def found(boat: Resolved) -> Shortfall:
+def found(unproved: None, boat: Resolved) -> Shortfall:
     return shortfall(plan(boat))
 
 
