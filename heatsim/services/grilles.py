@@ -192,12 +192,16 @@ def _misplaced(one: GrilleText, zone: str) -> list[Finding]:
             "return-through-locker", path, "air goes back through a locker: what is stowed there shuts it, and starves "
             "the coil until it ices", "through: locker", "through: room", "common practice, no source",
         ))  # fmt: skip
-    if one.kind == "supply" and one.blows_at != "free":
-        code = {"sensor": "sensor-in-supply", "return": "supply-at-return"}[one.blows_at]
-        what = {"sensor": "the thermostat's sensor feels the supply air and stops the unit before the room is cool",
-                "return": "supply air goes straight back to the unit: it ices and the room stays warm"}  # fmt: skip
-        found.append(Finding(code, path, what[one.blows_at], f"blows_at: {one.blows_at}", "blows_at: free",
-                             "common practice, no source"))  # fmt: skip
+    told = f"blows_at: {one.blows_at}", "blows_at: free", "common practice, no source"
+    if one.kind == "supply" and one.blows_at == "sensor":
+        found.append(Finding(
+            "sensor-in-supply", path, "the thermostat's sensor feels the supply air and stops the unit before the room "
+            "is cool", *told,
+        ))  # fmt: skip
+    if one.kind == "supply" and one.blows_at == "return":
+        found.append(Finding(
+            "supply-at-return", path, "supply air goes straight back to the unit: it ices, the room stays warm", *told,
+        ))  # fmt: skip
     return found
 
 

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from heatsim.equipment.plan import Plan, plan
-from heatsim.equipment.proof import Proof
-from heatsim.report.services import settled_proof
-from heatsim.scenario.reading import read_text
-from heatsim.scenario.resolve import resolve
-from heatsim.scenario.services import Services
+if TYPE_CHECKING:
+    from heatsim.equipment.plan import Plan
+    from heatsim.equipment.proof import Proof
 
 DIPPER = """\
 format: 1
@@ -41,24 +38,29 @@ equipment:
 """
 """Invented."""
 
-Fitted = Callable[..., Plan]
-
 
 @pytest.fixture(scope="session")
 def planned() -> Plan:
     """The plan of an invented boat of 9 m with two rooms, and one old unit for both."""
+    from heatsim.equipment.plan import plan
+    from heatsim.scenario.reading import read_text
+    from heatsim.scenario.resolve import resolve
+
     return plan(resolve(read_text(DIPPER)))
 
 
 @pytest.fixture(scope="session")
 def proof(planned: Plan) -> Proof:
     """Its chosen units from settled starts."""
+    from heatsim.report.services import settled_proof
+
     return settled_proof(planned)
 
 
 @pytest.fixture(scope="session")
-def fitted(planned: Plan) -> Fitted:
+def fitted(planned: Plan) -> Callable[..., Plan]:
     """The same plan with other services, given as in a file, and another layout, by its name, where one is named."""
+    from heatsim.scenario.services import Services
 
     def make(layout: str | None = None, **services: Any) -> Plan:
         other = replace(planned.resolved, services=Services.model_validate(services))
