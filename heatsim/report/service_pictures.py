@@ -231,8 +231,8 @@ def _box(axes: Axes, x: float, y: float, width: float, name: str, text: str, sho
         inner = {"facecolor": "none", "edgecolor": INK, "linewidth": 0.8}
         axes.add_patch(Rectangle((x + 0.05, y - half + 0.05), width - 0.1, 2.0 * half - 0.1, **inner))  # type: ignore[arg-type]
     most = int(13.2 * width)
-    axes.text(x + 0.1, y + 0.045, shortened(name, most), fontsize=8.8, color=INK, weight="bold")
-    axes.text(x + 0.1, y - 0.165, shortened(text, int(17.5 * width)), fontsize=7.6, color=INK)
+    axes.text(x + 0.13, y + 0.05, shortened(name, most), fontsize=8.8, color=INK, weight="bold")
+    axes.text(x + 0.13, y - 0.135, shortened(text, int(17.5 * width)), fontsize=7.6, color=INK)
 
 
 def _arrow(axes: Axes, start: float, end: float, y: float, width: float) -> None:
