@@ -26,7 +26,6 @@ from heatsim.equipment.layouts import (
     Failure,
     Layout,
     Search,
-    best,
 )
 from heatsim.equipment.proof import prove
 from heatsim.equipment.record import SETTLED
@@ -42,6 +41,8 @@ Bar = Callable[[Offer], bool]
 
 MOST_CUTS = 20
 """Choices that are cut off before a layout is given up."""
+AHEAD = 4
+"""Choices checked at once after a failure."""
 NEAR = 1.0 - 1e-9
 """Within which amounts count as equal."""
 NIGHT = 22.0, 7.0
@@ -57,23 +58,52 @@ class _Trial:
         self.search, self.ground = search, ground
         self.tries = [search.build(search.offers)]
         self.bars: list[Bar] = []
-        self.settled = False
+        self.last: tuple[Failure, ...] = ()
 
     @property
     def best(self) -> Layout:
         """That which stands its checks, or failed least."""
         return min(self.tries, key=_failing)
 
-    def advance(self) -> bool:
-        """Take the next choice after a failure; False where there was none, or no choice is left."""
-        failures = self.tries[-1].failures
+    def ahead(self) -> list[Layout]:
+        """What is under trial, and what comes next should it fail as the one before did: a batch costs little more."""
+        guesses, bars = [self.tries[-1]], list(self.bars)
+        while self.last and len(guesses) < AHEAD:
+            bars += [_bar(guesses[-1], failure) for failure in self.last]
+            following = self._next(bars)
+            if not following.possible:
+                break
+            guesses.append(following)
+        return guesses
+
+    def take(self, checked: Sequence[Layout]) -> bool:
+        """Take what `ahead` was found to do as far as it was guessed right; whether another choice is to be tried."""
+        for i, layout in enumerate(checked):
+            if i and _same(layout) != _same(self.tries[-1]):
+                return True
+            self.tries[-1] = replace(layout, name=self.search.name, cut=len(self.tries) - 1)
+            if not self._advance():
+                return False
+        return True
+
+    def _advance(self) -> bool:
+        """Go on to the next choice after a failure; False where there was none, or no choice is left."""
+        failures = self.last = self.tries[-1].failures or ()
         if not failures or self.search.name == ABOARD or len(self.tries) > MOST_CUTS:
             return False
         self.bars += [_bar(self.tries[-1], failure) for failure in failures]
-        following = self.search.build([o for o in self.search.offers if not any(bar(o) for bar in self.bars)])
+        following = self._next(self.bars)
         if following.possible:
             self.tries.append(following)
         return following.possible
+
+    def _next(self, bars: Sequence[Bar]) -> Layout:
+        return self.search.build([offer for offer in self.search.offers if not any(bar(offer) for bar in bars)])
+
+
+def _same(layout: Layout) -> list[tuple[tuple[str, ...], str, int]]:
+    """What tells two choices of one search apart."""
+    return sorted((offer.covered, offer.unit.model, offer.count) for offer in layout.offers)
 
 
 def steer(searches: Sequence[Search], reruns: Reruns) -> list[Layout]:
@@ -88,8 +118,7 @@ def steer(searches: Sequence[Search], reruns: Reruns) -> list[Layout]:
     Returns
     -------
     list of Layout
-        One for each search, with `failures` where there is something to check, and the choices `cut` before it. The
-        best of them has stood the proof with a day to settle, the others the one from ideal control.
+        One for each search, with `failures` where there is something to check, and the choices `cut` before it.
     """
     grounds: dict[int, tuple[Reruns, DesignDays]] = {}
     trials = []
@@ -99,30 +128,29 @@ def steer(searches: Sequence[Search], reruns: Reruns) -> list[Layout]:
             with one_blas_thread():
                 grounds[id(search.boat)] = own, design_days(own.resolved, own.heading, STEP, own.line)
         trials.append(_Trial(search, grounds[id(search.boat)]))
-    _until_they_stand([trial for trial in trials if trial.tries[0].possible and trial.tries[0].offers], settle=False)
-    while True:
-        found = [trial.best for trial in trials]
-        chosen = best(found, reruns.resolved.terms)
-        trial = next((one for one in trials if one.best is chosen), None)
-        if trial is None or trial.settled or chosen is not trial.tries[-1]:
-            return found
-        _until_they_stand([trial], settle=True)
+    able = [trial for trial in trials if trial.tries[0].possible and trial.tries[0].offers]
+    for settle in (False, True):  # the longer proof for what stands the shorter
+        _until_they_stand([trial for trial in able if settle is False or not trial.best.failures], settle)
+    return [trial.best for trial in trials]
 
 
 def _until_they_stand(trials: Sequence[_Trial], settle: bool) -> None:
     """Check all and take the next choice of those that fail, until none fails or none is left."""
     while trials:
-        _check_all(trials, settle)
-        trials = [trial for trial in trials if trial.advance()]
+        checked = _check_all(trials, settle)
+        trials = [trial for trial, layouts in zip(trials, checked, strict=True) if trial.take(layouts)]
 
 
-def _check_all(trials: Sequence[_Trial], settle: bool) -> None:
-    """Check what is under trial; boats of the same controls as one batch."""
+def _check_all(trials: Sequence[_Trial], settle: bool) -> list[list[Layout]]:
+    """Check what is under trial and what may come next; boats of the same controls as one batch."""
+    found: dict[int, list[Layout]] = {}
     for key in {id(trial.search.boat) for trial in trials}:
-        together = [trial for trial in trials if id(trial.search.boat) == key]
-        checked = check([trial.tries[-1] for trial in together], *together[0].ground, settle=settle)
-        for trial, layout in zip(together, checked, strict=True):
-            trial.tries[-1], trial.settled = replace(layout, cut=len(trial.tries) - 1), settle
+        together = [i for i, trial in enumerate(trials) if id(trial.search.boat) == key]
+        ahead = [(i, layout) for i in together for layout in trials[i].ahead()]
+        named = [replace(layout, name=f"{n}") for n, (_, layout) in enumerate(ahead)]
+        for (i, _), layout in zip(ahead, check(named, *trials[together[0]].ground, settle=settle), strict=True):
+            found.setdefault(i, []).append(layout)
+    return [found[i] for i in range(len(trials))]
 
 
 def check(layouts: Sequence[Layout], reruns: Reruns, days: DesignDays, settle: bool = True) -> list[Layout]:
