@@ -57,6 +57,27 @@ def _guarded(function: Callable[..., Any]) -> Callable[..., Any]:
     return run
 
 
+def _run_options(folder: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """FILE and the options that every run of a scenario has; `folder` says what `--out` is for."""
+    options = (
+        click.argument("file", type=click.Path(path_type=Path)),
+        click.option("--out", type=click.Path(path_type=Path), help=folder),
+        click.option("--set", "changes", multiple=True, metavar="PATH=VALUE", help="Change a value of the scenario."),
+        click.option("--units", "system", type=UNITS, help="By default those of the file's report part, else si."),
+        click.option("--force", is_flag=True, help="Replace files of an earlier run in the folder."),
+        click.option("--no-pictures", is_flag=True),
+        click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output."),
+        click.option("--quiet", is_flag=True, help="Print nothing but errors."),
+    )
+
+    def add(function: Callable[..., Any]) -> Callable[..., Any]:
+        for option in reversed(options):
+            function = option(function)
+        return function
+
+    return add
+
+
 def _console() -> Console:
     """Standard output for tables: text as it stands, and quiet once nobody reads it."""
     from rich.console import Console
@@ -151,16 +172,7 @@ def check(
 
 
 @main.command()
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option(
-    "--out", type=click.Path(path_type=Path), help="Folder for loads.nc, hourly.csv, summary.json and pictures."
-)
-@click.option("--set", "changes", multiple=True, metavar="PATH=VALUE", help="Change a value of the scenario.")
-@click.option("--units", "system", type=UNITS, help="By default those of the file's report part, else si.")
-@click.option("--force", is_flag=True, help="Replace files of an earlier run in the folder.")
-@click.option("--no-pictures", is_flag=True)
-@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
-@click.option("--quiet", is_flag=True, help="Print nothing but errors.")
+@_run_options("Folder for loads.nc, hourly.csv, summary.json and pictures.")
 @_guarded
 def loads(
     file: Path, out: Path | None, changes: tuple[str, ...], system: Any, force: bool, no_pictures: bool,
@@ -176,17 +188,10 @@ def loads(
 
 
 @main.command()
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option("--out", type=click.Path(path_type=Path), help="Folder for plan.json and pictures.")
-@click.option("--set", "changes", multiple=True, metavar="PATH=VALUE", help="Change a value of the scenario.")
-@click.option("--units", "system", type=UNITS, help="By default those of the file's report part, else si.")
-@click.option("--force", is_flag=True, help="Replace files of an earlier run in the folder.")
-@click.option("--no-pictures", is_flag=True)
+@_run_options("Folder for plan.json and pictures.")
 @click.option("--proof", is_flag=True, help="Run the chosen units minute by minute too (some seconds more).")
 @click.option("--log", type=click.Path(path_type=Path), help="CSV log to lay over the boat as she is fitted.")
 @click.option("--remedies", is_flag=True, help="Simulate what would help what is installed (as long again).")
-@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
-@click.option("--quiet", is_flag=True, help="Print nothing but errors.")
 @_guarded
 def plan(
     file: Path, out: Path | None, changes: tuple[str, ...], system: Any, force: bool, no_pictures: bool, proof: bool,
@@ -202,15 +207,8 @@ def plan(
 
 
 @main.command()
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option("--out", type=click.Path(path_type=Path), help="Folder for services.json, a CSV a schedule, pictures.")
-@click.option("--set", "changes", multiple=True, metavar="PATH=VALUE", help="Change a value of the scenario.")
+@_run_options("Folder for services.json, a CSV a schedule, pictures.")
 @click.option("--layout", metavar="NAME", help="Another layout of the plan than the chosen one, such as installed.")
-@click.option("--units", "system", type=UNITS, help="By default those of the file's report part, else si.")
-@click.option("--force", is_flag=True, help="Replace files of an earlier run in the folder.")
-@click.option("--no-pictures", is_flag=True)
-@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
-@click.option("--quiet", is_flag=True, help="Print nothing but errors.")
 @_guarded
 def services(
     file: Path, out: Path | None, changes: tuple[str, ...], layout: str | None, system: Any, force: bool,

@@ -180,7 +180,8 @@ def _setpoint(zone: Zone, part: xr.Dataset) -> Array:
 
 def _offer(bench: Bench, offer: Offer, size: Size) -> Offer:
     unit, count = _next(offer.unit, offer.count, bench.units, size)
-    return bench.offer(unit, bench.needs.of(offer.zones), offer.demand, count)
+    made = bench.offer(unit, bench.needs.of(offer.zones), offer.demand, count)
+    return made if offer.by_night is None else replace(made, by_night=_offer(bench, offer.by_night, size))
 
 
 def _plant(bench: Bench, plant: Plant, size: Size) -> Plant:

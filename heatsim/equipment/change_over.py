@@ -7,13 +7,12 @@ the turn; those hours of recovery are left out of peaks, as they are everywhere,
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from heatsim.climate.weather import routine_values
-from heatsim.equipment.needs import Demand, Needs, own, shared
+from heatsim.equipment.needs import demand_of
 from heatsim.equipment.selection import DIRECT, SLEEPING, Bench, Offer, fits, suffices, undominated
 from heatsim.scenario.resolved import Resolved, Routine, Zone
 from heatsim.scenario.terms import DayAndNight
@@ -21,10 +20,20 @@ from heatsim.scenario.terms import DayAndNight
 MINUTES = np.arange(1440)
 
 
+def cooled_pairs(resolved: Resolved) -> list[DayAndNight]:
+    """The pairs as far as their rooms are cooled; none of which only one half is."""
+    cooled = {zone.name for zone in resolved.zones if zone.control is not None}
+    pairs = [
+        replace(pair, day=tuple(n for n in pair.day if n in cooled), night=tuple(n for n in pair.night if n in cooled))
+        for pair in resolved.terms.day_and_night
+    ]
+    return [pair for pair in pairs if pair.day and pair.night]
+
+
 def changed_over(resolved: Resolved) -> Resolved:
     """The boat with each room of a pair cooled in its own hours only."""
     hours: dict[str, tuple[DayAndNight, bool]] = {}
-    for pair in resolved.terms.day_and_night:
+    for pair in cooled_pairs(resolved):
         hours |= {zone: (pair, False) for zone in pair.day} | {zone: (pair, True) for zone in pair.night}
     return replace(
         resolved,
@@ -50,13 +59,14 @@ def offers_by_day_and_night(bench: Bench, resolved: Resolved) -> list[Offer]:
     n, terms = bench.needs, bench.terms
     uses = {zone.name: zone.use for zone in resolved.zones}
     found: list[Offer] = []
-    for pair in terms.day_and_night:
+    for pair in cooled_pairs(resolved):
+        parts = [n.of(names) for names in (pair.day, pair.night)]
+        sleeps = any(uses[name] in SLEEPING for name in (*pair.day, *pair.night))
         able = []
         for unit in bench.units:
-            loud = unit.noise > terms.cabin_noise and any(uses[name] in SLEEPING for name in (*pair.day, *pair.night))
-            if unit.kind not in DIRECT or loud or not fits(unit, terms):
+            if unit.kind not in DIRECT or (sleeps and unit.noise > terms.cabin_noise) or not fits(unit, terms):
                 continue
-            day, night = (bench.offer(unit, n.of(names), _demand(n, names)) for names in (pair.day, pair.night))
+            day, night = (bench.offer(unit, zones, demand_of(n, zones)) for zones in parts)
             larger = max(day, night, key=lambda one: one.demand.total)
             if suffices(larger, terms) and min(day.margin, night.margin) + 1.0 >= terms.margin:
                 again = replace(night, power=0.0, current=0.0, cost=0.0, weight=0.0)
@@ -64,8 +74,3 @@ def offers_by_day_and_night(bench: Bench, resolved: Resolved) -> list[Offer]:
                                     by_night=again))  # fmt: skip
         found += undominated(able)
     return found
-
-
-def _demand(n: Needs, names: Sequence[str]) -> Demand:
-    zones = n.of(names)
-    return own(n, zones[0]) if len(zones) == 1 else shared(n, zones)

@@ -14,11 +14,11 @@ import numpy.typing as npt
 
 from heatsim.equipment.capacity import SEA_HEAT, rated
 from heatsim.equipment.catalogue import Unit
-from heatsim.equipment.change_over import changed_over, offers_by_day_and_night
+from heatsim.equipment.change_over import changed_over, cooled_pairs, offers_by_day_and_night
 from heatsim.equipment.chilled import Plant, plant_for
 from heatsim.equipment.drift import drift
 from heatsim.equipment.fresh_air import Treated, treat
-from heatsim.equipment.needs import Needs, adjacent, connected_groups, needs, own, shared
+from heatsim.equipment.needs import Needs, adjacent, connected_groups, demand_of, needs, shared
 from heatsim.equipment.selection import Bench, Choice, Offer, Relaxation, choose, offers_for, relaxations, value_of
 from heatsim.errors import Fault, HeatsimError
 from heatsim.loads.simulate import simulate
@@ -34,7 +34,7 @@ DAY_NIGHT = "day and night"
 TREATED = "central, treated air"
 """A central plant whose outdoor air goes through a coil of its own first."""
 COARSE_STEP = 900.0
-"""[s] Of the loads of a boat whose cooling changes over."""
+"""[s] Of loads for a sweep of headings, or of a boat whose cooling changes over (within 0.1 % of fine ones)."""
 TOO_SMALL, TOO_COARSE, NO_THERMOSTAT = "too small", "too coarse", "no thermostat"
 TOO_DAMP, ONE_LOST = "too damp", "one unit lost"
 
@@ -195,7 +195,7 @@ def searches(resolved: Resolved, n: Needs, units: Iterable[Unit], conductance: A
         if groups:
             drifting = {group: _drifts(n, conductance, group) for group in groups}
             found.append(_of_groups(name, drifting, bench, resolved, finished))
-    if terms.day_and_night:
+    if cooled_pairs(resolved):
         found.append(_day_and_night(resolved, bench, conductance))
     treated = treat(n, resolved, units)
     for name, air in ((CENTRAL, None), (TREATED, treated)):
@@ -226,25 +226,26 @@ def _of_groups(
         return finished(Layout(name, choice, relaxed=why))
 
     every = (*offers(terms), *more)
-    return Search(name, every, build, resolved if name == DAY_NIGHT else None)
+    return Search(name, every, build)
 
 
 def _day_and_night(resolved: Resolved, bench: Bench, conductance: Array) -> Search:
     """Units that serve other rooms at night, and groups for the rooms that are in no such pair."""
     boat = changed_over(resolved)
     n = needs(simulate(boat, step=COARSE_STEP, causes=False), boat)
-    turned = {zone for pair in resolved.terms.day_and_night for zone in (*pair.day, *pair.night)}
+    own = bench.under(needs=n)
+    turning = offers_by_day_and_night(own, boat)
+    turned = {zone for pair in cooled_pairs(resolved) for zone in (*pair.day, *pair.night)}
     rest = [zone for zone in n.zones if zone not in turned]
     drifting = {
         group: _drifts(n, conductance, group)
         for group in connected_groups(adjacent(resolved, rest), resolved.terms.group_size)
     }
-    turning = offers_by_day_and_night(bench.under(needs=n), boat)
 
     def finished(layout: Layout) -> Layout:
         return _finished(replace(layout, boat=boat), boat, n, conductance)
 
-    return _of_groups(DAY_NIGHT, drifting, bench.under(needs=n), boat, finished, turning)
+    return replace(_of_groups(DAY_NIGHT, drifting, own, boat, finished, turning), boat=boat)
 
 
 def best(found: Sequence[Layout], terms: Terms) -> Layout | None:
@@ -308,7 +309,7 @@ def aboard(resolved: Resolved, n: Needs, units: Sequence[Unit]) -> Layout:
         if not names:
             continue
         zones = n.of(names)
-        offer = bench.offer(unit, zones, own(n, zones[0]) if len(zones) == 1 else shared(n, zones))
+        offer = bench.offer(unit, zones, demand_of(n, zones))
         offers.append(offer)
         served.update(names)
         if offer.margin < 0.0:

@@ -25,7 +25,7 @@ Array = npt.NDArray[np.float64]
 DESIGN_DAYS = ("hot", "humid")
 """Days whose peaks size equipment; a typical day does not."""
 ASKED = 10.0
-"""[W] From which a zone counts as asking for heat or for cooling."""
+"""[W] From which a zone counts as asking for heat or for cooling (assumed)."""
 ROOM_HUMIDITY = 0.60
 """[-] Of the air a unit meets where no humidity limit is set (assumed)."""
 
@@ -145,6 +145,11 @@ def shared(n: Needs, zones: Sequence[int], shares: Array | None = None) -> Deman
     moved = (sensible / np.maximum(shares, 1e-9)).max(axis=-1)
     total = moved + n.latent[..., list(zones)].sum(axis=-1)
     return Demand(float(total.max()), float(moved.max()), shares)
+
+
+def demand_of(n: Needs, zones: Sequence[int]) -> Demand:
+    """What zones ask of one unit: a single one its peaks, several what sharing with the best shares costs."""
+    return own(n, zones[0]) if len(zones) == 1 else shared(n, zones)
 
 
 def best_shares(peaks: Array) -> Array:

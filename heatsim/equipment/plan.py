@@ -14,7 +14,7 @@ from heatsim.equipment.catalogue import Unit, read_catalogue
 from heatsim.equipment.chilled import Plant
 from heatsim.equipment.drift import zone_conductance
 from heatsim.equipment.holding import Held, Reruns, losses
-from heatsim.equipment.layouts import Layout, best, searches
+from heatsim.equipment.layouts import COARSE_STEP, Layout, best, searches
 from heatsim.equipment.needs import Needs, needs
 from heatsim.equipment.selection import Offer
 from heatsim.equipment.steering import steer
@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 
 Array = npt.NDArray[np.float64]
 
-FINE_STEP, COARSE_STEP, FEW_HEADINGS = 300.0, 900.0, 3
-"""[s] Step of the loads a plan is made of: fine for few headings, coarse for a sweep (loads within 0.1 %)."""
+FINE_STEP, FEW_HEADINGS = 300.0, 3
+"""[s] Step of the loads a plan is made of where there are so few headings; else `COARSE_STEP`."""
 HOLDS = 0.3
 """[K] Above its setpoint up to which a zone counts as held (assumed): a thermostat's own dead band is wider."""
 

@@ -58,7 +58,7 @@ HANDICAP = 2.0
 """By which refrigerant must fit better than another cause to stand before it: it is the rarest, and looked for last
 (order: common practice, no source; size assumed)."""
 SURE = 0.05
-"""[-] Chance below which a sound unit does not read like that."""
+"""[-] Chance below which a sound unit is taken not to read like that (common practice, no source)."""
 LICENSED = (
     "Only a licensed technician opens the refrigerant circuit, and only after water, air and power are ruled out."
 )

@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from heatsim.equipment.capacity import Conditions, operate, water_coil
 from heatsim.equipment.catalogue import Unit
-from heatsim.equipment.needs import Demand, Needs, own, shared
+from heatsim.equipment.needs import Demand, Needs, demand_of
 from heatsim.scenario.resolved import Resolved
 from heatsim.scenario.terms import Terms
 
@@ -202,7 +202,7 @@ def offers_for(
         if any(0 < len(set(listed) & set(names)) < len(listed) for listed in terms.together):
             continue
         zones = n.of(names)
-        demand = own(n, zones[0]) if len(zones) == 1 else shared(n, zones)
+        demand = demand_of(n, zones)
         quiet = any(uses[name] in SLEEPING for name in names)
         fitting = [u for u in units if not (quiet and u.noise > terms.cabin_noise)]
         most = MOST_TOGETHER if len(names) in (1, len(n.zones)) else 1

@@ -40,7 +40,7 @@ Array = npt.NDArray[np.float64]
 Bar = Callable[[Offer], bool]
 
 MOST_CUTS = 20
-"""Choices that are cut off before a layout is given up."""
+"""Choices that are cut off before a layout is given up (assumed)."""
 AHEAD = 4
 """Choices checked at once after a failure."""
 NEAR = 1.0 - 1e-9

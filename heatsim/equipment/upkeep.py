@@ -12,7 +12,7 @@ from dataclasses import replace
 from heatsim.equipment.catalogue import Unit
 from heatsim.equipment.holding import Reruns
 from heatsim.equipment.layouts import Layout, aboard
-from heatsim.equipment.needs import Needs, own, shared
+from heatsim.equipment.needs import Needs, demand_of, own
 from heatsim.equipment.remedies import Remedy
 from heatsim.equipment.selection import DIRECT, Bench, Offer
 from heatsim.scenario.resolved import Resolved
@@ -109,7 +109,7 @@ def _one_more(terms: Terms, n: Needs, units: Sequence[Unit], layout: Layout) -> 
         return None
     zones = n.of(names)
     bench = Bench(units, n, terms)
-    demand = own(n, zones[0]) if len(zones) == 1 else shared(n, zones)
+    demand = demand_of(n, zones)
     offers = [bench.offer(unit, zones, demand) for unit in bench.units if unit.kind in DIRECT]
     able = [offer for offer in offers if offer.total >= wanted]
     if not able:

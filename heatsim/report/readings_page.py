@@ -28,9 +28,9 @@ US_GALLON_PER_MINUTE = 6.30902e-5
 """[m³/s] (NIST SP 811, appendix B.8)."""
 ELECTRICAL = {CURRENT: ("A", 1), VOLTAGE: ("V", 0), FREQUENCY: ("Hz", 1)}
 POOR = 16.0
-"""Squares left above which even the best cause fits badly: four standard deviations."""
+"""Squares left above which even the best cause fits badly: four standard deviations (assumed)."""
 LEAST_SEPARATION = 1.0
-"""Standard deviations below which one more reading decides nothing."""
+"""Standard deviations below which one more reading decides nothing (assumed)."""
 
 
 def print_diagnoses(console: Console, found: tuple[Diagnosis, ...], system: UnitSystem) -> None:

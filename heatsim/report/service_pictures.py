@@ -135,8 +135,9 @@ def _sea_lines(made: Plan, system: UnitSystem) -> tuple[SeaLine, ...]:
             ))  # fmt: skip
         lines.append(SeaLine(
             plain(circuit.name), f"skin fitting {_amount(circuit.through_hull, kinds.BORE, system)}",
-            f"clean {_amount(circuit.fluid.head(circuit.strainer * duty.flow**2), kinds.HEAD, system)}",
-            f"{_amount(duty.flow, kinds.WATER_FLOW, system)} at {_amount(duty.head, kinds.HEAD, system)}",
+            f"clean {_amount(circuit.fluid.head(circuit.strainer * duty.flow**2), kinds.HEAD, system)} of "
+            f"{_amount(duty.head, kinds.HEAD, system)}",  # the pump's whole head: beside its flow it would not fit
+            _amount(duty.flow, kinds.WATER_FLOW, system),
             tuple(branches),
         ))  # fmt: skip
     return tuple(lines)

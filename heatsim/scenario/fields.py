@@ -70,6 +70,7 @@ Charge = Annotated[float, Quantity("charge", above=0, most=3.6e8)]
 Energy = Annotated[float, Quantity("energy", least=0, most=1e12)]
 Share = Annotated[float, Quantity("share", least=0, most=1)]
 PositiveShare = Annotated[float, Quantity("share", above=0, most=1)]
+ClockHour = Annotated[int, Field(ge=0, le=23)]
 NO_HUMIDITY_LIMIT = 2.0
 """A relative humidity that is never reached: what "none" stands for."""
 HumidityLimit = Annotated[float, Quantity("share", least=0.2, most=1, word="none", word_value=NO_HUMIDITY_LIMIT)]

@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 from heatsim.scenario.fields import (
     AirTemperature,
     Charge,
+    ClockHour,
     Current,
     Energy,
     Frequency,
@@ -20,8 +21,6 @@ from heatsim.scenario.fields import (
     Voltage,
 )
 from heatsim.scenario.quantities import refuse
-
-Hour = Annotated[int, Field(ge=0, le=23)]
 
 
 class Shore(Part):
@@ -110,9 +109,9 @@ class Battery(Part):
     """What the inverter takes while it is on; 1 % of its rating where not given."""
     charger: Power | None = None
     """Direct-current power of all chargers; a tenth of the capacity an hour for lead, a fifth for lithium."""
-    night_begins: Hour = 22
+    night_begins: ClockHour = 22
     """Hour of the clock at which shore or generator is left."""
-    night_ends: Hour = 7
+    night_ends: ClockHour = 7
     """Hour of the clock at which one of them comes back."""
 
     @model_validator(mode="after")

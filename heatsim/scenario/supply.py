@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 from heatsim.scenario.fields import (
     AirFlow,
     AirTemperature,
+    ClockHour,
     Frequency,
     Length,
     Name,
@@ -125,9 +126,6 @@ class LargestSize(Part):
     """Height as it stands."""
 
 
-Hour = Annotated[int, Field(ge=0, le=23)]
-
-
 class DayAndNightText(Part):
     """Rooms that one unit may serve in turn, its dampers changing over at two hours of the clock."""
 
@@ -135,9 +133,9 @@ class DayAndNightText(Part):
     """Rooms it serves by day."""
     night: Annotated[list[Text], Field(min_length=1)]
     """Rooms it serves by night."""
-    night_begins: Hour = 21
+    night_begins: ClockHour = 21
     """Hour of the clock at which it turns to the rooms of the night."""
-    night_ends: Hour = 8
+    night_ends: ClockHour = 8
     """Hour of the clock at which it turns back."""
 
     @model_validator(mode="after")

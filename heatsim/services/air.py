@@ -18,6 +18,7 @@ from heatsim.equipment.capacity import air_stream
 from heatsim.equipment.plan import Plan
 from heatsim.errors import Finding
 from heatsim.physics.moist_air import DRY_AIR_HEAT, STANDARD_PRESSURE, VAPOUR_HEAT
+from heatsim.scenario.courses import QUARTER
 from heatsim.scenario.plausibility import CARBON_MONOXIDE
 from heatsim.scenario.resolved import OUTDOORS, Flow
 from heatsim.scenario.services import IntakeText
@@ -36,9 +37,8 @@ from heatsim.services.units import Working, all_working, chosen, given, run
 Array = npt.NDArray[np.float64]
 
 SHORT = 0.95
-"""[-] Of the wanted air flow below which a zone is short of air: half of the ±10 % a balance is left with."""
-QUARTER = 15
-"""[min] Steps of the clock at which streams are added up."""
+"""[-] Of the wanted air flow below which a zone is short of air: half of the ±10 % a balance is left with
+(common practice, no source)."""
 SUCTION = ("galley", "head")
 """Uses that should be under slight suction (common practice, no source)."""
 STILL = 1e-9

@@ -28,11 +28,11 @@ DEPTH = {"lead": 0.5, "lithium": 0.8}
 COLD = {"lead": 0.008, "lithium": 0.003}
 """[1/K] Of its capacity that a bank lacks for each kelvin below 25 °C (common practice, no source: lead 0.6–1 %)."""
 RATED_AT = 25.0
-"""[°C]"""
+"""[°C] (common practice, no source)."""
 HOURS = {"lead": 20.0, "lithium": 5.0}
-"""[h] Of the rating where a lithium bank gives none."""
+"""[h] Of the rating where a lithium bank gives none (common practice, no source)."""
 VOLTAGE = 24.0
-"""[V] Where none is given."""
+"""[V] Where none is given (assumed)."""
 EFFICIENCY, IDLE = 0.90, 0.01
 """[-] Of an inverter at work, and of its rating what it takes while it is on (common practice, no source)."""
 CHARGING = {"lead": 0.85, "lithium": 0.97}
@@ -42,7 +42,7 @@ CHARGE_RATE = {"lead": 0.1, "lithium": 0.2}
 ACCEPTS = 0.8
 """[-] State of charge from which a lead bank takes less and less (common practice, no source)."""
 FULL = {"lead": 0.98, "lithium": 1.0}
-"""[-] State of charge that counts as full after a recharge."""
+"""[-] State of charge that counts as full after a recharge (assumed)."""
 HOUR = 3600.0
 
 

@@ -16,6 +16,7 @@ from heatsim.climate.weather import routine_values
 from heatsim.equipment.plan import Plan
 from heatsim.errors import Finding
 from heatsim.network.airflow import exchange, reference_difference
+from heatsim.scenario.courses import QUARTER
 from heatsim.scenario.resolved import OUTDOORS, Resolved, Zone
 from heatsim.services.draws import COMMON
 from heatsim.services.electrical import clock
@@ -29,7 +30,7 @@ QUOTIENT = 0.83
 OXYGEN_HEAT = (0.23 * QUOTIENT + 0.77) * 5.88 * 3600.0
 """[J/L] Of oxygen at 0 °C (ISO 8996:2004, 7.1.3, from memory)."""
 ROOM = 297.0 / 273.15
-"""[-] Volume at 24 °C over that at 0 °C."""
+"""[-] Volume at 24 °C over that at 0 °C, a perfect gas."""
 PER_WATT = QUOTIENT / OXYGEN_HEAT * ROOM * 1e-3
 """[m³ s⁻¹ W⁻¹] Carbon dioxide by metabolic heat."""
 OUTDOORS_PPM = 425.0
@@ -40,8 +41,6 @@ PERSON = 25.0 / 3600.0
 """[m³/s] Outdoor air a person (flag code for large yachts)."""
 SHARE_RULE = 0.4
 """[-] Of supply air that comes from outdoors at least (ISO 7547:2002)."""
-QUARTER = 15
-"""[min]"""
 PERIODIC, MOST_DAYS = 0.5, 60
 """[ppm] Within which a day repeats, and days after which it is given up."""
 NO_AIR = 1e-9

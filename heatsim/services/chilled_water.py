@@ -12,10 +12,11 @@ from math import inf, isfinite, log, pi
 from heatsim.equipment.catalogue import CHILLED_WATER
 from heatsim.equipment.plan import Plan
 from heatsim.errors import Finding
+from heatsim.physics.openings import GRAVITY
 from heatsim.scenario.resolved import OUTDOORS
 from heatsim.scenario.services import ChilledRunText
 from heatsim.services.air import TON
-from heatsim.services.friction import GRAVITY, Run, water
+from heatsim.services.friction import Run, water
 from heatsim.services.schedule import (
     BORE,
     HEAD,
@@ -44,6 +45,7 @@ SPEED_LIMIT, GRADIENT = 1.5, 400.0
 ROUGHNESS = 1.5e-6
 """[m] Of drawn tube (Moody 1944, from memory)."""
 BENDS, BEND_RADIUS = 10, 1.5
+"""Of a run that nobody entered, and their radius over the bore (assumed)."""
 COIL_LOSS, CHILLER_LOSS = 30e3, 35e3
 """[Pa] Of an air handler with its valve, and of the evaporators (assumed)."""
 COIL_WATER, CHILLER_WATER = 1e-3, 3e-3
@@ -53,7 +55,7 @@ STEPS = (0.009, 0.013, 0.019, 0.025, 0.032, 0.040, 0.050)
 CONDUCTIVITY, FILM = 0.038, 6.0
 """[W/(m K)] Of closed-cell foam, and [W/(m² K)] of still air around it (assumed)."""
 USUAL = 0.025
-"""[m] By which spaces are compared for how soon a pipe drips."""
+"""[m] Of foam, by which spaces are compared for how soon a pipe drips (assumed)."""
 ABOVE_DEW = 0.5
 """[K] Of a surface above the dew point around it (assumed)."""
 EFFICIENCY = 0.4

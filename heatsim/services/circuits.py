@@ -11,8 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from heatsim.equipment.plan import Plan
+from heatsim.physics.openings import GRAVITY
 from heatsim.scenario.services import BranchText, CircuitText
-from heatsim.services.friction import GRAVITY, Fluid, Run, bore_for, water
+from heatsim.services.friction import Fluid, Run, bore_for, water
 from heatsim.services.schedule import Assumed
 from heatsim.services.units import Rejecting, given, rejecting
 
@@ -23,6 +24,7 @@ SUCTION_SPEED, HOSE_SPEED = 1.5, 2.0
 ROUGHNESS = 5e-5
 """[m] Of hose with some growth (assumed)."""
 SUCTION_LENGTH, SUCTION_BENDS, BRANCH_BENDS = 3.0, 4, 6
+"""[m], and bends (assumed)."""
 HIGHEST, OUTLET = 0.5, 0.2
 """[m] Above the waterline (assumed)."""
 STRAINER, CONDENSER = 3e3, 25e3

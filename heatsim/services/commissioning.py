@@ -39,7 +39,7 @@ from heatsim.services.units import PLANT, chosen, given
 ROOM_HUMIDITY, HOURS, START = 0.55, 3.0, 12.0
 """[-] At return grilles, [h] after the start, [h] of the clock, where none are entered (assumed)."""
 WATER_DENSITY = 1000.0
-"""[kg/m³] Of condensate."""
+"""[kg/m³] Of condensate, rounded."""
 MEASURED = "measured"
 SEA_CAUTION = (
     "Before a strainer, hose or pump is opened, close the seacock: one left open sinks the boat. Nobody opens a "

@@ -30,7 +30,7 @@ SUMP_FACTOR = 4.0
 STARTS = 10.0
 """[1/h] Most starts of a sump pump's switch (assumed)."""
 WATER = 998.0
-"""[kg/m³]"""
+"""[kg/m³] At 20 °C (textbook)."""
 STANDING = (
     "Standing water breeds bacteria, Legionella among them, and mould: trays and sumps run empty, are cleaned with the "
     "filters, and never lie in the way of supply air."

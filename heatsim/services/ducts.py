@@ -44,6 +44,7 @@ SHUT_OFF = 2.0
 """[-] A fan's pressure with all ducts shut over that at its rated flow; between them it falls with the flow's square
 (assumed)."""
 LENGTH, BENDS, INSULATION = 3.0, 2, 0.025
+"""[m], bends, [m] of a run that nobody entered (assumed)."""
 CONDUCTIVITY, INSIDE, OUTSIDE = 0.04, 15.0, 8.0
 """Insulation [W/(m K)], and films in and on a duct [W/(m² K)] (assumed)."""
 NOWHERE = Around(0.0, 0.0)

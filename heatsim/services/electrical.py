@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from heatsim.equipment.plan import Plan
+from heatsim.equipment.selection import SAME_FREQUENCY
 from heatsim.errors import Finding
 from heatsim.scenario.electrics import Socket
 from heatsim.services import sockets as at
@@ -52,8 +53,6 @@ START_CAUTION = (
     "A unit that cannot start draws its starting current until its protection opens: let units start one after the "
     "other, and none again within three minutes."
 )
-SAME_FREQUENCY = 1.0
-"""[Hz] Within which a unit belongs to a socket."""
 SHOWN = 3
 """Sets of units named for each socket."""
 

@@ -12,9 +12,8 @@ from dataclasses import dataclass
 from math import pi
 
 from heatsim.physics import sea_water
+from heatsim.physics.openings import GRAVITY
 
-GRAVITY = 9.80665
-"""[m/s²] Standard."""
 SMALLEST = 1e-9
 """[m³/s] Below which a flow is none."""
 

@@ -41,7 +41,7 @@ QUIETEST, LOUDEST = 20.0, 45.0
 MOST_NOISE = {True: 30.0, False: 40.0}
 """[NC] In a sleeping cabin, and elsewhere (assumed; hotel rooms 25–35 in handbooks)."""
 SIZING = {True: 27.5, False: 35.0}
-"""[NC] For which grilles that nobody entered are sized."""
+"""[NC] For which grilles that nobody entered are sized, a step below the most (assumed)."""
 DOOR_SPEED = 1.0
 """[m/s] Through a door's undercut or grille (common practice, no source: 0.8–1.0)."""
 ROOM_SPEED = 1e-6

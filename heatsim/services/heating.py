@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from heatsim.equipment.capacity import heating as reversed_unit
 from heatsim.equipment.catalogue import Unit
+from heatsim.equipment.layouts import COARSE_STEP
 from heatsim.equipment.plan import Plan
 from heatsim.errors import Finding
 from heatsim.loads.simulate import simulate
@@ -30,8 +31,6 @@ DRYER = 3.0
 """[K] Of its dew point below the air (assumed)."""
 WIND, SETPOINT = 4.0, 21.0
 """[m/s], [°C] Where none is entered (assumed)."""
-COARSE_STEP = 900.0
-"""[s]"""
 WEAK_FROM = 7.0
 """[°C] Sea below which little heat comes (common practice, no source: 7 °C little, 4.4 °C stop)."""
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")

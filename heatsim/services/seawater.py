@@ -45,7 +45,7 @@ MOST_ON_A_PUMP = 6
 ABOVE_FREEZING = 1.0
 """[K] That water must leave above its freezing point (assumed)."""
 DRY = 0.02
-"""[-] Of its rated flow below which a unit has none: its pressure switch opens at once."""
+"""[-] Of its rated flow below which a unit has none: its pressure switch opens at once (assumed)."""
 FLOODING = (
     "A hose that fails behind an open seacock sinks the boat: seacocks on every inlet, double clips, inspected hose; "
     "close them when leaving, and fit a high-water alarm."

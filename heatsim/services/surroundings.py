@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 VOID = 4.0
 """[K] That joinery voids are warmer than the room they belong to (assumed)."""
 OFTEN = 90.0
-"""[%] Of the minutes of a proved day in which a room's dew point is lower than what surfaces are held against."""
+"""[%] Of the minutes of a proved day in which a room's dew point is lower than what surfaces are held against
+(assumed)."""
 
 
 class Around(NamedTuple):

@@ -31,7 +31,7 @@ from heatsim.physics.moist_air import DRY_AIR_HEAT, STANDARD_PRESSURE, VAPOUR_HE
 from heatsim.scenario.services import Services
 
 SEA_STEP, SEA_RANGE = 0.1, 20.0
-"""[K] In which, and up to which, warmer sea is tried for the trip."""
+"""[K] In which, and up to which, warmer sea is tried for the trip (assumed)."""
 
 
 @dataclass(frozen=True)

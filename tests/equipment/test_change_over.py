@@ -9,7 +9,8 @@ import pytest
 
 from heatsim import resolve
 from heatsim.climate.weather import routine_values
-from heatsim.equipment.change_over import changed_over
+from heatsim.equipment.candidates import sized
+from heatsim.equipment.change_over import changed_over, cooled_pairs
 from heatsim.equipment.layouts import DAY_NIGHT, EACH, Layout
 from heatsim.equipment.plan import Plan, plan
 from heatsim.equipment.proof import prove
@@ -99,3 +100,19 @@ def test_bad_pairs_are_refused(given: str, rule: str) -> None:
     with pytest.raises(HeatsimError) as caught:
         read_text(demo("dunlin-11"), overrides=[f"equipment.day_and_night={given}"])
     assert rule in str(caught.value)
+
+
+def test_a_half_that_nobody_cools_is_no_half() -> None:
+    """Then there is nothing to turn to: no such layout, and no room pauses for it."""
+    boat = resolve(read_text(demo("dunlin-11"), overrides=[PAIR, "zones.saloon.conditioned=false"]))
+    assert cooled_pairs(boat) == []
+    assert changed_over(boat) == boat
+    some = resolve(read_text(demo("dunlin-11"), overrides=[PAIR, "zones.aft cabin.conditioned=false"]))
+    assert [pair.night for pair in cooled_pairs(some)] == [("forward cabin",)]
+
+
+def test_other_sizes_keep_their_duty_by_night(made: Plan) -> None:
+    turning = replace(made, chosen=_of(made, DAY_NIGHT))
+    larger = sized(turning, "larger")
+    assert [duty.zones for duty in larger.duties] == [duty.zones for duty in turning.chosen.duties]  # type: ignore[union-attr]
+    assert len({duty.unit.model for duty in larger.duties}) == 1
