@@ -129,8 +129,8 @@ def _sea_lines(made: Plan, system: UnitSystem) -> tuple[SeaLine, ...]:
             )  # fmt: skip
             branches.append(SeaBranch(
                 plain(shortened(" + ".join(branch.unit.serves), 34)),
-                f"{_amount(flow, kinds.WATER_FLOW, system)}, {_amount(branch.run.bore, kinds.BORE, system)}"
-                + (", starved" if short else ""), plain(count + branch.unit.unit.model), water,
+                f"{_amount(flow, kinds.WATER_FLOW, system)}, {_amount(branch.run.bore, kinds.BORE, system)}",
+                plain(count + branch.unit.unit.model) + (", starved" if short else ""), water,
                 0.8 + 3.2 * flow * branch.unit.count / max(duty.flow, 1e-9), short,
             ))  # fmt: skip
         lines.append(SeaLine(

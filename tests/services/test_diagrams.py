@@ -60,7 +60,7 @@ def test_what_falls_short_is_told_in_words(fitted: Make) -> None:
     assert "too little" in streams["cabin"].way
     branch = next(one for one in sea.before[0][0].branches if one.label == "cabin")
     assert branch.short
-    assert "starved" in branch.flow
+    assert "starved" in branch.unit
     assert sea.png()[:8] == PNG
 
 
