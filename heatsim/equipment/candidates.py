@@ -64,9 +64,7 @@ def pull_down(made: Plan, choices: Sequence[Size | Layout] = USUAL, *, hour: flo
         Where nothing was chosen, or two choices have one name.
     """
     layouts = [one if isinstance(one, Layout) else sized(made, one) for one in choices]
-    proof = prove(made.boat, layouts, made.heading, fan=made.resolved.terms.fan, starts=(BAKED,), hour=hour,
-        line=made.line,
-    )  # fmt: skip
+    proof = prove(made.boat, layouts, made.heading, starts=(BAKED,), hour=hour, line=made.line)
     return compared(proof, made, layouts)
 
 

@@ -217,7 +217,7 @@ def _run(made: Plan, layout: Layout, weather: Weather) -> dict[Column, Array]:
     sea, terms = float(weather.sea.mean()), resolved.terms
     units = fleet([layout], [sea], line.zones)
     tables = surfaces(units.kinds, terms, weather.pressure)
-    working = Working(units, tables, Thermostat(), PartLoad(), terms.duct_gain, True, float(STEP))
+    working = Working(units, tables, Thermostat(), PartLoad(), terms.duct_gain, terms.fan == "continuous", float(STEP))
     daily, per_day = round(DAY / STEP), round(DAY / COARSE)
     days = len(weather.time) // per_day
     heat_operators, wet_operators = (prepare(system(part), float(STEP)) for part in (line.heat, line.moisture))

@@ -77,7 +77,7 @@ def prove(
     layouts: Layout | Sequence[Layout],
     heading: float,
     *,
-    fan: Fan = "continuous",
+    fan: Fan | None = None,
     step: float = 60.0,
     hour: float | Sequence[float] = AFTERNOON,
     evening: float = EVENING,
@@ -101,8 +101,8 @@ def prove(
 
     Other Parameters
     ----------------
-    fan : {"continuous", "cycling"}
-        Whether fans run on while the compressor pauses.
+    fan : {"continuous", "cycling"}, optional
+        Whether fans run on while the compressor pauses; as the boat's terms say unless given.
     step : float
         [s] Goes into 900 s.
     hour : float or sequence of float
@@ -140,7 +140,9 @@ def prove(
         dawns = _dawns(days, hours, evening, settle)
         cases = [(layout, start) for layout in able for start in starts] + [(one, BAKED) for one in candidates]
         runs, chosen, which = _runs(cases, days, dawns)
-        record, units = _carry(days, runs, chosen, which, fan == "continuous", step, thermostat, part_load)
+        record, units = _carry(
+            days, runs, chosen, which, (fan or resolved.terms.fan) == "continuous", step, thermostat, part_load
+        )
     data = summary(days, runs, units, record, which, step, thermostat)
     own = len(runs) - len(candidates) * len(hours) * len(days.days)
     return Proof(data, cautions(data.isel(run=slice(0, own))))

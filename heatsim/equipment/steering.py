@@ -160,7 +160,7 @@ def check(layouts: Sequence[Layout], reruns: Reruns, days: DesignDays, settle: b
     """
     terms = reruns.resolved.terms
     data = prove(
-        reruns.resolved, layouts, reruns.heading, fan=terms.fan, step=STEP, starts=(SETTLED,), days=days, settle=settle
+        reruns.resolved, layouts, reruns.heading, step=STEP, starts=(SETTLED,), days=days, settle=settle
     ).data  # fmt: skip
     return [
         replace(

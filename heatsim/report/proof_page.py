@@ -34,7 +34,7 @@ def proved(made: Plan) -> tuple[Proof, xr.Dataset] | None:
     if made.chosen is None:
         return None
     others = [sized(made, size) for size in OTHER_SIZES]
-    proof = prove(made.boat, made.chosen, made.heading, fan=made.resolved.terms.fan, candidates=others, line=made.line)
+    proof = prove(made.boat, made.chosen, made.heading, candidates=others, line=made.line)
     return proof, compared(proof, made, [others[0], made.chosen, *others[1:]])
 
 

@@ -115,8 +115,7 @@ def of_layout(made: Plan, name: str | None) -> Plan:
 def settled_proof(made: Plan) -> Proof:
     """The chosen layout run minute by minute from settled starts."""
     assert made.chosen is not None
-    fan = made.resolved.terms.fan
-    return prove(made.boat, made.chosen, made.heading, fan=fan, starts=("settled",), line=made.line)
+    return prove(made.boat, made.chosen, made.heading, starts=("settled",), line=made.line)
 
 
 def print_schedules(console: Console, made: Plan, schedules: Sequence[Schedule], system: UnitSystem) -> None:

@@ -334,3 +334,9 @@ def test_sea_pumps_run_with_the_units_and_warm_the_water(boat: Resolved, arrange
     running = (plain["stage"].values.reshape(plain.sizes["run"], -1, plain.sizes["time"]) > 0.0).any(axis=1)
     np.testing.assert_allclose(added, 0.25 * running.sum(axis=1) / 60.0, rtol=1e-9)
     assert float(more["energy_residual"].max()) < 1e-12
+
+
+def test_fans_run_as_the_terms_say(boat: Resolved, arranged: dict[str, Layout], pausing: Proof) -> None:
+    cycling = replace(boat, terms=replace(boat.terms, fan="cycling"))
+    data = prove(cycling, [arranged[EACH], arranged["twice"]], HEADING, starts=("settled",)).data
+    np.testing.assert_array_equal(data["power"].values, pausing.data["power"].values)
