@@ -48,6 +48,8 @@ STYLE: dict[str, tuple[str, str, str]] = {
     "plant": ("#c9c2d4", "", "plant"),
     "start": ("#cccccc", "", "start"),
 }
+CLEAR_FROM = 9
+"""[h] From which a label over the peak stands clear of the name of the line above, at the left."""
 
 
 def _axes(width: float = 9.0, height: float = 4.6, polar: bool = False) -> tuple[Any, Any]:
@@ -113,15 +115,18 @@ def stacked_day(
     axes.step(edges, np.append(total, total[-1]), where="post", color=INK, linewidth=2.2)
     peak = int(np.argmax(total))
     axes.plot(hours[peak] + 0.5, total[peak], marker="v", markersize=9, color=INK, clip_on=False)
+    over = max(total[peak], top[max(peak - 1, 0) : peak + 2].max())
+    level = None if sum_of_peaks is None else sum_of_peaks * factor
+    if level is not None and over < level < 1.2 * over and hours[peak] >= CLEAR_FROM:
+        over = level  # above the line, which would run through the label
     axes.annotate(
         f"peak {phrase(total[peak] / factor, POWER, system)}\n{_clock(hours[peak])}–{_clock(hours[peak] + 1)}",
-        (hours[peak] + 0.5, max(total[peak], top[max(peak - 1, 0) : peak + 2].max())), xytext=(0, 12),
+        (hours[peak] + 0.5, over), xytext=(0, 7 if over == level else 12),
         textcoords="offset points", ha="left" if peak < 2 else "right" if peak > len(hours) - 3 else "center",
         color=INK, fontsize=9, bbox=BACKED, zorder=5,
     )  # fmt: skip
     short: UnitSystem = "si" if system == "both" else system  # both would run into the peak's label
-    if sum_of_peaks is not None:
-        level = sum_of_peaks * factor
+    if sum_of_peaks is not None and level is not None:
         axes.axhline(level, color=INK, linewidth=1.2, linestyle=(0, (6, 3)))
         axes.text(
             edges[0] + 0.2, level, f"sum of zone peaks {phrase(sum_of_peaks, POWER, short)}", va="bottom", color=INK,
