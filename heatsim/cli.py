@@ -190,19 +190,21 @@ def loads(
 @main.command()
 @_run_options("Folder for plan.json and pictures.")
 @click.option("--proof", is_flag=True, help="Run the chosen units minute by minute too (some seconds more).")
+@click.option("--services", is_flag=True, help="Write the yard's schedules of the chosen layout too.")
 @click.option("--log", type=click.Path(path_type=Path), help="CSV log to lay over the boat as she is fitted.")
 @click.option("--remedies", is_flag=True, help="Simulate what would help what is installed (as long again).")
 @_guarded
 def plan(
     file: Path, out: Path | None, changes: tuple[str, ...], system: Any, force: bool, no_pictures: bool, proof: bool,
-    log: Path | None, remedies: bool, as_json: bool, quiet: bool,
+    services: bool, log: Path | None, remedies: bool, as_json: bool, quiet: bool,
 ) -> None:  # fmt: skip
     """Choose equipment for FILE: layouts side by side, the best one, and what it holds."""
     from heatsim.report.planning import run_plan
 
     run_plan(
         file, out, changes, system, force=force, pictures=not no_pictures, proof=proof,
-        remedies=remedies, log=log, console=None if as_json or quiet else _console(), emit=_emit if as_json else None,
+        remedies=remedies, services=services, log=log,
+        console=None if as_json or quiet else _console(), emit=_emit if as_json else None,
     )  # fmt: skip
 
 

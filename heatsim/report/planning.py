@@ -30,6 +30,8 @@ from heatsim.report.proof_page import as_json, print_proof, proved
 from heatsim.report.proof_pictures import PROOF_PICTURES, proof_drawings
 from heatsim.report.readings_page import as_json as readings_json
 from heatsim.report.readings_page import print_diagnoses
+from heatsim.report.services import files as service_files
+from heatsim.report.services import print_schedules, serve
 from heatsim.report.shortfall_page import as_json as shortfall_json
 from heatsim.report.shortfall_page import print_shortfall
 from heatsim.report.worker import Worker, result_or_here
@@ -55,6 +57,7 @@ def run_plan(
     pictures: bool,
     proof: bool,
     remedies: bool = False,
+    services: bool = False,
     log: Path | None = None,
     console: Console | None,
     emit: Callable[[dict[str, Any]], None] | None,
@@ -62,7 +65,8 @@ def run_plan(
     """Plan the equipment of a scenario file, print the choice, write it into `out`.
 
     `units` None takes those of the file's `report` part; `proof` runs the chosen units minute by minute; `remedies`
-    simulates what would help a boat whose installed units fall short; `log` is laid over what is installed.
+    simulates what would help a boat whose installed units fall short; `services` makes the yard's schedules of the
+    chosen layout; `log` is laid over what is installed.
     """
     from heatsim.report.pictures import prepare_drawing
     from heatsim.scenario.reading import read
@@ -74,7 +78,7 @@ def run_plan(
     pictures = pictures and out is not None
     if out is not None:
         drawn = (*PICTURES, *([LOG_PICTURE] if log is not None else []), *(PROOF_PICTURES if proof else ()))
-        refuse(out, [FILE, *(drawn if pictures else ())], force)
+        refuse(out, [FILE, *(drawn if pictures else ()), *(service_files(pictures) if services else ())], force)
     resolved = resolve(scenario)
     read_in = None if log is None else _logged(log, resolved)
     with Worker(pictures) as worker:
@@ -116,11 +120,23 @@ def run_plan(
             if console is not None:
                 with suppress(BrokenPipeError, SystemExit):
                     print_proof(console, made, *run, system)
+        served = serve(made) if services and made.chosen is not None else None
+        if served is not None:
+            if pictures:
+                shown = served.drawings(system)
+                drawings += shown
+                begun += [worker.submit(drawing.png) for drawing in shown]
+            summary["services"] = served.as_json()
+            if console is not None:
+                with suppress(BrokenPipeError, SystemExit):
+                    print_schedules(console, made, served.schedules, system)
         if emit is not None:
             emit(summary)
         if out is None:
             return
         with staged(out, force) as work:
+            if served is not None:
+                served.write(work, system, summary.pop("services") | {"overrides": list(changes)})
             (work / FILE).write_text(json.dumps(summary, indent=1, allow_nan=False), encoding="utf-8")
             for drawing, future in zip(drawings, begun, strict=True):
                 (work / drawing.file).write_bytes(result_or_here(future, drawing.png))

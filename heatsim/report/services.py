@@ -6,7 +6,7 @@ import csv
 import json
 from collections.abc import Callable, Sequence
 from contextlib import suppress
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from io import StringIO
 from math import isfinite
 from pathlib import Path
@@ -18,7 +18,6 @@ from heatsim.equipment.proof import Proof, prove
 from heatsim.errors import Fault, HeatsimError
 from heatsim.report.amounts import UnitSystem
 from heatsim.report.output import refuse, staged
-from heatsim.report.planning import plannable
 from heatsim.report.power_pictures import OVERNIGHT, STRIP, power_drawings
 from heatsim.report.running import CAUTION
 from heatsim.report.service_amounts import cells, heads
@@ -29,6 +28,8 @@ from heatsim.services import Schedule, all_schedules
 if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
+
+    from heatsim.report.pictures import Drawing
 
 FILE = "services.json"
 NOTHING = "–"
@@ -53,6 +54,7 @@ def run_services(
     `units` None takes those of the file's `report` part.
     """
     from heatsim.equipment.plan import plan
+    from heatsim.report.planning import plannable
     from heatsim.scenario.reading import read
     from heatsim.scenario.resolve import resolve
 
@@ -60,27 +62,57 @@ def run_services(
     plannable(scenario, file)
     system: UnitSystem = units or scenario.report.units
     if out is not None:
-        refuse(out, [FILE, *((*PICTURES, STRIP, OVERNIGHT) if pictures else ())], force)
-    made = of_layout(plan(resolve(scenario)), layout)
-    proof = settled_proof(made)
-    schedules = all_schedules(made, proof)
-    summary = as_json(made, schedules) | {"overrides": list(changes)}
+        refuse(out, files(pictures), force)
+    served = serve(of_layout(plan(resolve(scenario)), layout))
+    summary = served.as_json() | {"overrides": list(changes)}
     if console is not None:
         with suppress(BrokenPipeError, SystemExit):  # a closed pipe ends the tables, not the run
-            print_schedules(console, made, schedules, system)
+            print_schedules(console, served.plan, served.schedules, system)
     if emit is not None:
         emit(summary)
     if out is None:
         return
-    drawings = [*service_drawings(made, system), *power_drawings(made, proof)] if pictures else []
+    drawings = served.drawings(system) if pictures else []
     with staged(out, force) as work:
-        (work / FILE).write_text(json.dumps(summary, indent=1, allow_nan=False), encoding="utf-8")
+        served.write(work, system, summary)
         for drawing in drawings:
             (work / drawing.file).write_bytes(drawing.png())
-        for schedule in schedules:
-            (work / f"{schedule.name}.csv").write_text(as_csv(schedule, system), encoding="utf-8")
     if console is not None and not console.quiet:
         console.print(f"written to {out}: " + ", ".join(sorted(p.name for p in out.iterdir() if p.is_file())))
+
+
+def files(pictures: bool) -> list[str]:
+    """What is written besides a CSV for each schedule."""
+    return [FILE, *((*PICTURES, STRIP, OVERNIGHT) if pictures else ())]
+
+
+@dataclass(frozen=True)
+class Served:
+    """A plan, the proof of its chosen layout from settled starts, and every schedule made from both."""
+
+    plan: Plan
+    proof: Proof
+    schedules: tuple[Schedule, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        """What `services.json` holds."""
+        return as_json(self.plan, self.schedules)
+
+    def drawings(self, system: UnitSystem) -> list[Drawing]:
+        """The diagrams of air and sea, the strip of currents and the night on the batteries."""
+        return [*service_drawings(self.plan, system), *power_drawings(self.plan, self.proof)]
+
+    def write(self, folder: Path, system: UnitSystem, summary: dict[str, Any]) -> None:
+        """`services.json` and a CSV a schedule."""
+        (folder / FILE).write_text(json.dumps(summary, indent=1, allow_nan=False), encoding="utf-8")
+        for schedule in self.schedules:
+            (folder / f"{schedule.name}.csv").write_text(as_csv(schedule, system), encoding="utf-8")
+
+
+def serve(made: Plan) -> Served:
+    """Prove the chosen layout of a plan and make every schedule."""
+    proof = settled_proof(made)
+    return Served(made, proof, all_schedules(made, proof))
 
 
 def of_layout(made: Plan, name: str | None) -> Plan:

@@ -110,3 +110,14 @@ def test_nothing_possible_is_said(boat: Path, run: Run) -> None:
     result = run("services", boat, "--set", "equipment.group_size=1", "--set", "supply.generator.power=0.1 kW")
     assert result.exit_code == 2
     assert "no layout can be built within the boat's terms" in result.output
+
+
+def test_a_plan_writes_the_same_schedules_beside_it(boat: Path, run: Run, tmp_path: Path) -> None:
+    alone, beside = tmp_path / "alone", tmp_path / "beside"
+    assert run("services", boat, "--out", alone, "--quiet").exit_code == 0
+    assert run("plan", boat, "--services", "--out", beside, "--quiet", "--no-pictures").exit_code == 0
+    written = json.loads((beside / "services.json").read_text(encoding="utf-8"))
+    assert written["schedules"].keys() == json.loads((alone / "services.json").read_text())["schedules"].keys()
+    for name in written["schedules"]:
+        assert (beside / f"{name}.csv").read_bytes() == (alone / f"{name}.csv").read_bytes(), name
+    assert "services" not in json.loads((beside / "plan.json").read_text(encoding="utf-8"))
