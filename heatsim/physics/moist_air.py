@@ -6,6 +6,7 @@ in °C, pressures in Pa, humidity ratios in kg of vapour per kg of dry air. Vali
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -62,7 +63,7 @@ def saturation_pressure(temperature: Scalars) -> Array:
     ----------
     .. [1] ASHRAE Fundamentals 2017, ch. 1, eqs. 5 and 6.
     """
-    return np.asarray(np.exp(_log_saturation(np.asarray(temperature, dtype=float))[0]))
+    return np.asarray(np.exp(_by_phase(_logarithm, np.asarray(temperature, dtype=float))))
 
 
 def humidity_ratio_of_vapour(vapour_pressure: Scalars, pressure: Scalars = STANDARD_PRESSURE) -> Array:
@@ -113,7 +114,7 @@ def dew_point(ratio: Scalars, pressure: Scalars = STANDARD_PRESSURE) -> Array:
     target = np.log(np.maximum(vapour_pressure(ratio, pressure), float(saturation_pressure(-100.0))))
     x = np.clip((target - 6.4) / 0.065, -100.0, 200.0)
     for _ in range(_NEWTON_STEPS):
-        logarithm, slope = _log_saturation(x)
+        logarithm, slope = _by_phase(_logarithm, x), _by_phase(_slope, x)
         step = (logarithm - target) / slope
         x = np.clip(x - step, -100.0, 200.0)
         if np.max(np.abs(step), initial=0.0) < _SETTLED:
@@ -170,13 +171,20 @@ def dry_air_density(temperature: Scalars, ratio: Scalars, pressure: Scalars = ST
     return np.asarray(pressure / (GAS_CONSTANT * kelvin * (1.0 + np.asarray(ratio, dtype=float) / MOLAR_RATIO)))
 
 
-def _log_saturation(temperature: Array) -> tuple[Array, Array]:
-    """Logarithm of the saturation pressure and its slope. [-, 1/K]"""
-    kelvin = temperature + ZERO_CELSIUS
-    value, slope = [], []
-    for c1, c2, c3, c4, c5, c6, c7 in (OVER_ICE, OVER_WATER):
-        powers = kelvin * (c3 + kelvin * (c4 + kelvin * (c5 + kelvin * c6)))
-        value.append(c1 / kelvin + c2 + powers + c7 * np.log(kelvin))
-        slope.append(-c1 / kelvin**2 + c3 + kelvin * (2 * c4 + kelvin * (3 * c5 + kelvin * 4 * c6)) + c7 / kelvin)
-    ice = temperature <= TRIPLE_POINT
-    return np.where(ice, value[0], value[1]), np.where(ice, slope[0], slope[1])
+def _by_phase(law: Callable[[tuple[float, ...], Array], Array], temperature: Array) -> Array:
+    """A law of the saturation pressure over water, and over ice where it is that cold."""
+    over_water, ice = law(OVER_WATER, temperature + ZERO_CELSIUS), temperature <= TRIPLE_POINT
+    return np.where(ice, law(OVER_ICE, temperature + ZERO_CELSIUS), over_water) if ice.any() else over_water
+
+
+def _logarithm(constants: tuple[float, ...], kelvin: Array) -> Array:
+    """Natural logarithm of the saturation pressure. [-]"""
+    c1, c2, c3, c4, c5, c6, c7 = constants
+    powers = kelvin * (c3 + kelvin * (c4 + kelvin * (c5 + kelvin * c6)))
+    return np.asarray(c1 / kelvin + c2 + powers + c7 * np.log(kelvin))
+
+
+def _slope(constants: tuple[float, ...], kelvin: Array) -> Array:
+    """Slope of the logarithm with temperature. [1/K]"""
+    c1, _, c3, c4, c5, c6, c7 = constants
+    return np.asarray(-c1 / kelvin**2 + c3 + kelvin * (2 * c4 + kelvin * (3 * c5 + kelvin * 4 * c6)) + c7 / kelvin)
