@@ -17,7 +17,8 @@ from heatsim.equipment.plan import Plan
 from heatsim.equipment.proof import Proof
 from heatsim.report.pictures import INK, PAPER, QUIET, Drawing, plain
 from heatsim.report.plan_pictures import FILLED, plain_frame
-from heatsim.services.draws import draws, household, pumping, settled_runs
+from heatsim.scenario.courses import QUARTER
+from heatsim.services.draws import by_quarters, draws, household, settled_runs
 from heatsim.services.electrical import clock
 from heatsim.services.generator import POWER_FACTOR, STARTS, highest_start
 from heatsim.services.silent_night import nights
@@ -31,8 +32,6 @@ Array = npt.NDArray[np.float64]
 STRIP, OVERNIGHT = "electrical.png", "battery-night.png"
 STYLES: tuple[tuple[float, Any], ...] = ((1.6, "-"), (1.3, (0, (4, 1.5))), (1.0, (0, (1, 1))))
 """Line width and dashes of the first, the second and any further day."""
-QUARTER = 15
-"""[min] Over which the running course is averaged."""
 APART = 0.045
 """[-] Of the height that names of limits keep from each other."""
 
@@ -74,19 +73,10 @@ def power_drawings(plan: Plan, proof: Proof) -> list[Drawing]:
 
 
 def _courses(plan: Plan, proof: Proof) -> list[Course]:
-    found, data = draws(plan), proof.data
-    active = sum(draw.active for draw in found)
-    factor = active / max(float(np.hypot(active, sum(draw.reactive for draw in found))), 1e-9)
-    step, given = float(data.attrs["step"]), plan.resolved.power.other_load
-    courses = []
-    for run in settled_runs(plan, proof):
-        units = (data["power"].values[run] + pumping(plan, proof, run)) / factor
-        minute = (np.arange(len(units)) * step / 60.0 + float(data["start_minute"].values[run])).astype(int) % 1440
-        rest = household(plan.resolved)[minute] if given is None else np.full(len(minute), given)
-        order = np.argsort(minute, kind="stable")
-        whole = (units + rest)[order] / 1e3
-        courses.append(Course(str(data["day"].values[run]), whole.reshape(1440 // QUARTER, -1).mean(axis=1)))
-    return courses
+    return [
+        Course(str(proof.data["day"].values[run]), np.abs(by_quarters(plan, proof, run)) / 1e3)
+        for run in settled_runs(plan, proof)
+    ]
 
 
 def _limits(plan: Plan) -> list[tuple[str, float, bool]]:
@@ -123,10 +113,10 @@ def electrical_strip(
     figure = Figure(figsize=(9.0, 4.8), facecolor=PAPER)
     axes = figure.add_axes((0.075, 0.12, 0.58, 0.72))
     plain_frame(axes)
-    hours = np.arange(24 * 60 // QUARTER) * QUARTER / 60.0
+    hours = np.arange(24 * 60 // QUARTER + 1) * QUARTER / 60.0
     for course, (width, dashes) in zip(courses, [*STYLES, *[STYLES[-1]] * len(courses)], strict=False):
-        axes.step(hours, course.running, where="post", color=INK, linewidth=width, linestyle=dashes,
-                  label=f"running, {course.day} day")  # fmt: skip
+        axes.step(hours, np.append(course.running, course.running[-1]), where="post", color=INK, linewidth=width,
+                  linestyle=dashes, label=f"running, {course.day} day")  # fmt: skip
     most = max([float(course.running.max()) for course in courses] + [level for _, level, starts in limits if starts])
     top = 1.15 * most
     for _, level, starts in limits:
@@ -195,8 +185,8 @@ def charge_overnight(each: Sequence[Night], kept: float, name: str, stream: IO[b
         upper.plot(night.hours, 100.0 * night.left, color=INK, linewidth=width, linestyle=dashes, label=label)
         per = round(QUARTER / 60.0 / float(night.hours[1]))
         means = night.load[: len(night.load) // per * per].reshape(-1, per).mean(axis=1)
-        lower.step(night.hours[:-1:per][: len(means)], means, where="post", color=INK, linewidth=width,
-                   linestyle=dashes)  # fmt: skip
+        lower.step(night.hours[::per][: len(means) + 1], np.append(means, means[-1]), where="post", color=INK,
+                   linewidth=width, linestyle=dashes)  # fmt: skip
     upper.set_ylim(0.0, 102.0)
     upper.set_ylabel("% of the bank", color=INK, fontsize=9)
     upper.legend(frameon=False, fontsize=8.5, loc="upper right", labelcolor=INK)

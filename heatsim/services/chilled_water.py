@@ -12,11 +12,10 @@ from math import inf, isfinite, log, pi
 from heatsim.equipment.catalogue import CHILLED_WATER
 from heatsim.equipment.plan import Plan
 from heatsim.errors import Finding
-from heatsim.physics.openings import GRAVITY
 from heatsim.scenario.resolved import OUTDOORS
 from heatsim.scenario.services import ChilledRunText
 from heatsim.services.air import TON
-from heatsim.services.friction import Run, water
+from heatsim.services.friction import Fluid, Run, water
 from heatsim.services.schedule import (
     BORE,
     HEAD,
@@ -36,7 +35,7 @@ from heatsim.services.schedule import (
 from heatsim.services.surroundings import Around
 from heatsim.services.units import all_working, chosen, given
 
-PIPES = (0.013, 0.016, 0.020, 0.026, 0.0326, 0.0396, 0.051, 0.0721, 0.0841)
+PIPES = (0.013, 0.016, 0.020, 0.026, 0.0326, 0.0396, 0.051, 0.0721, 0.0849)
 """[m] Inside diameters of copper tube 15, 18, 22, 28, 35, 42, 54, 76.1 and 88.9 mm (EN 1057, from memory)."""
 WALL = 0.0012
 """[m] (EN 1057, from memory: 1 to 1.5 mm.)"""
@@ -58,8 +57,6 @@ USUAL = 0.025
 """[m] Of foam, by which spaces are compared for how soon a pipe drips (assumed)."""
 ABOVE_DEW = 0.5
 """[K] Of a surface above the dew point around it (assumed)."""
-EFFICIENCY = 0.4
-"""[-] Of a small pump with its motor (assumed)."""
 
 
 @dataclass(frozen=True)
@@ -111,32 +108,66 @@ def chilled_water(plan: Plan, around: dict[str, Around]) -> tuple[Schedule, ...]
     layout = chosen(plan)
     if layout.plant is None:
         return ()
-    assumed: list[Assumed] = []
+    assumed = [
+        Assumed("insulation and the air around it", f"{CONDUCTIVITY:g} W/(m K), {FILM:g} W/(m² K)"),
+        Assumed("drawn tube", f"roughness {1e6 * ROUGHNESS:g} µm, bends of {BEND_RADIUS:g} bores"),
+    ]
     pipes = tuple(_pipes(plan, around, assumed))
     return _pipes_schedule(plan, pipes, assumed), _loop_schedule(plan, pipes)
 
 
-def _pipes(plan: Plan, around: dict[str, Around], assumed: list[Assumed]) -> list[Pipe]:
-    said = given(plan).chilled_water
-    layout = chosen(plan)
+@dataclass(frozen=True)
+class Coil:
+    """What hangs on the loop: whom it serves, model, heat of one [W], how many; its pipes as entered and as they are,
+    and their flow [m³/s]."""
+
+    zone: str
+    label: str
+    heat: float
+    count: int
+    own: ChilledRunText | None
+    run: Run
+    flow: float
+
+
+def _coils(plan: Plan) -> list[Coil]:
+    """Every coil of the chosen layout with the pipes there and back."""
+    said, layout, fluid = given(plan).chilled_water, chosen(plan), water(CHILLED_WATER)
     coils = [(work.offer.zones[0], work.label, float(work.done.coil_heat), work.offer.count)
              for work in all_working(plan)]  # fmt: skip
     if layout.treated is not None:
         treated = layout.treated
         coils.append(("outdoor air", treated.unit.model, float(treated.coil.max()) / treated.count, treated.count))
-    fluid = water(CHILLED_WATER)
     found = []
     for zone, label, heat, count in coils:
         own = next((one for one in said.runs if one.zone == zone), None)
         flow = count * heat / (fluid.density * fluid.heat * said.rise)
         length = plan.resolved.length if own is None else own.length
         bore = bore_for(flow, CHILLED_WATER) if own is None or own.bore is None else own.bore
+        run = Run(fluid, bore, length, ROUGHNESS, BENDS, BEND_RADIUS)
+        found.append(Coil(zone, label, heat, count, own, run, flow))
+    return found
+
+
+def loop_duty(plan: Plan) -> tuple[float, float, Fluid]:
+    """What the pump of a plant's loop moves with all coils open [m³/s], its head by the worst coil [m], the water."""
+    said, fluid, coils = given(plan).chilled_water, water(CHILLED_WATER), _coils(plan)
+    coil = COIL_LOSS if said.coil_loss is None else said.coil_loss
+    evaporator = CHILLER_LOSS if said.chiller_loss is None else said.chiller_loss
+    head = fluid.head(evaporator + coil + max(one.run.drop(one.flow) for one in coils))
+    return sum(one.flow for one in coils), head, fluid
+
+
+def _pipes(plan: Plan, around: dict[str, Around], assumed: list[Assumed]) -> list[Pipe]:
+    found = []
+    for coil in _coils(plan):
+        own, zone, bore = coil.own, coil.zone, coil.run.bore
         worst, air = _worst(own, bore, around)
         wanted = thickness(bore, CHILLED_WATER, air)
         insulation = min(wanted, STEPS[-1]) if own is None or own.insulation is None else own.insulation
         taken = []
         if own is None:
-            taken.append(f"{length:.0f} m there and back")
+            taken.append(f"{coil.run.length:.0f} m there and back")
         if own is None or own.bore is None:
             taken.append(f"tube of {1e3 * bore:.0f} mm")
         if own is None or own.insulation is None:
@@ -145,8 +176,8 @@ def _pipes(plan: Plan, around: dict[str, Around], assumed: list[Assumed]) -> lis
             taken.append(f"through {worst}, the worst space aboard")
         assumed.append(Assumed(f"pipes to {zone}", ", ".join([*taken, f"{BENDS} bends"])))
         found.append(Pipe(
-            zone, label, count * heat, flow, Run(fluid, bore, length, ROUGHNESS, BENDS, BEND_RADIUS), insulation,
-            wanted, worst, air, surface_temperature(bore, insulation, CHILLED_WATER, air.temperature), count,
+            zone, coil.label, coil.count * coil.heat, coil.flow, coil.run, insulation, wanted, worst, air,
+            surface_temperature(bore, insulation, CHILLED_WATER, air.temperature), coil.count,
             own is not None and own.bore is not None,
         ))  # fmt: skip
     return found
@@ -219,14 +250,10 @@ def _pipes_schedule(plan: Plan, pipes: tuple[Pipe, ...], assumed: list[Assumed])
 def _loop_schedule(plan: Plan, pipes: tuple[Pipe, ...]) -> Schedule:
     plant, said = chosen(plan).plant, given(plan).chilled_water
     assert plant is not None
-    whole, fluid = sum(one.flow for one in pipes), water(CHILLED_WATER)
+    whole, head, fluid = loop_duty(plan)
     taken = plant.demand / (fluid.density * fluid.heat * said.rise)
-    coil = COIL_LOSS if said.coil_loss is None else said.coil_loss
-    evaporator = CHILLER_LOSS if said.chiller_loss is None else said.chiller_loss
-    head = fluid.head(evaporator + max(one.run.drop(one.flow) + coil for one in pipes))
     inside = sum(pi / 4.0 * one.run.bore**2 * one.run.length + one.coils * COIL_WATER for one in pipes)
     inside += plant.count * CHILLER_WATER + said.tank
-    power = fluid.density * GRAVITY * head * whole / EFFICIENCY
     found = []
     if inside < plant.loop:
         found.append(Finding(
@@ -238,20 +265,20 @@ def _loop_schedule(plan: Plan, pipes: tuple[Pipe, ...]) -> Schedule:
         ))  # fmt: skip
     main = bore_for(whole, CHILLED_WATER)
     row = (f"{plant.count} × {plant.unit.model}", plant.demand, taken, whole, taken / plant.demand * TON, main, head,
-           power, inside, plant.loop)  # fmt: skip
+           inside, plant.loop)  # fmt: skip
     columns = (
         Column("chillers"), Column("demand", POWER), Column("flow at demand", WATER_FLOW),
         Column("all coils open", WATER_FLOW), Column("per 12 kBtu/h", WATER_FLOW), Column("main", BORE),
-        Column("pump head", HEAD), Column("pump power", POWER), Column("water in loop", VOLUME),
-        Column("wanted", VOLUME),
+        Column("pump head", HEAD), Column("water in loop", VOLUME), Column("wanted", VOLUME),
     )  # fmt: skip
-    assumed = [Assumed("water in an air handler and in a chiller", "1 L and 3 L"),
-               Assumed("pump and motor together", f"{100.0 * EFFICIENCY:.0f} %")]  # fmt: skip
+    assumed = [Assumed("water in an air handler and in a chiller", "1 L and 3 L")]
     if said.coil_loss is None:
         assumed.append(Assumed("loss of an air handler with its valve", f"{COIL_LOSS / 1e3:.0f} kPa"))
     if said.chiller_loss is None:
         assumed.append(Assumed("loss of the evaporators", f"{CHILLER_LOSS / 1e3:.0f} kPa"))
-    notes = ("Head of the farthest coil with all coils open; the trade moves 2.5 to 2.7 US gal/min for each 12 kBtu/h "
-             "at 5 K (common practice, no source).",)  # fmt: skip
+    notes = (
+        "Head of the coil that loses most, all coils open; what the pump takes stands in the electrical loads. The "
+        "trade moves 2.5 to 2.7 US gal/min for each 12 kBtu/h at 5 K (common practice, no source).",
+    )
     return Schedule("chilled-loop", "Chilled water: pump and loop", columns, (row,), notes, tuple(found),
                     tuple(assumed))  # fmt: skip

@@ -17,9 +17,10 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.climate.weather import routine_values
-from heatsim.equipment.capacity import SEA_HEAT, rated
 from heatsim.equipment.catalogue import Unit
-from heatsim.equipment.chilled import WATER_HEAT
+from heatsim.scenario.courses import QUARTER
+from heatsim.services.pumps import POWER_FACTOR, loop_pump, sea_pumps
+from heatsim.services.pumps import assumed as pumps_assumed
 from heatsim.services.schedule import Assumed
 from heatsim.services.units import PLANT, chosen
 
@@ -29,16 +30,15 @@ if TYPE_CHECKING:
     from heatsim.scenario.resolved import Resolved
 
 Array = npt.NDArray[np.float64]
+Complex = npt.NDArray[np.complex128]
 
 COMMON = "common practice, no source"
-PUMP_HEAD, PUMP_EFFICIENCY, PUMP_FACTOR = 60e3, 0.25, 0.7
-"""[Pa], [-], [-] Of a small sea water pump, motor included, and its power factor (assumed)."""
-LOOP_HEAD, LOOP_EFFICIENCY, LOOP_RISE = 100e3, 0.35, 5.0
-"""[Pa], [-], [K] Of the pump of a chilled-water loop (assumed)."""
 STARTING_FACTOR = 0.4
 """[-] Power factor of a motor whose rotor stands (common practice, no source: 0.3–0.5)."""
 SOFT = 0.35
 """[-] Of the starting current that a soft starter leaves (common practice, no source: 60 to 70 % less)."""
+HANDLERS = "all air handlers"
+"""Name of a plant's air handlers and fresh-air units, which run together."""
 HOUSEHOLD_FACTOR = 0.95
 """[-] Power factor of lights and household (assumed)."""
 
@@ -104,26 +104,6 @@ def reactive_part(active: float, factor: float) -> float:
     return active * sqrt(max(1.0 / factor**2 - 1.0, 0.0))
 
 
-def pump_power(flow: float, head: float = PUMP_HEAD, efficiency: float = PUMP_EFFICIENCY) -> float:
-    """Electrical input of a pump: hydraulic power over the efficiency of pump and motor together. [W]"""
-    return flow * head / efficiency
-
-
-def sea_flow(unit: Unit) -> float:
-    """Sea water of a unit at its rating: as its row says, else by its heat and 5 K. [m³/s]"""
-    return rated(unit).water_rate / SEA_HEAT if unit.compressor_power > 0.0 else 0.0
-
-
-def sea_pump(plan: Plan, unit: Unit) -> float:
-    """What a unit's share of the sea water pumps takes, of their power as entered or by its flow. [W]"""
-    terms, flow = plan.resolved.terms, sea_flow(unit)
-    if terms.sea_pump <= 0.0:
-        return pump_power(flow * terms.water_flow)
-    layout = chosen(plan)
-    fed = [layout.plant] if layout.plant is not None else layout.offers
-    return terms.sea_pump * flow / max(sum(one.count * sea_flow(one.unit) for one in fed), 1e-12)
-
-
 def draws(plan: Plan) -> tuple[Draw, ...]:
     """Every load of the chosen layout, largest start first; air handlers of a plant run together as one.
 
@@ -132,14 +112,13 @@ def draws(plan: Plan) -> tuple[Draw, ...]:
     plan : Plan
         With a chosen layout.
     """
-    layout = chosen(plan)
+    layout, pumped = chosen(plan), sea_pumps(plan)
     found: list[Draw] = []
     if layout.plant is not None:
         plant = layout.plant
         one = plant.unit
-        loop = pump_power(plant.demand / plant.count / (LOOP_RISE * WATER_HEAT), LOOP_HEAD, LOOP_EFFICIENCY)
+        pumps = pumped[PLANT,] + loop_pump(plan) / plant.count
         for _ in range(plant.count):
-            pumps = sea_pump(plan, one) + loop
             power, amps, cooling = (part / plant.count for part in (plant.power, plant.current, plant.capacity))
             found.append(_draw(one, (PLANT,), power, amps, cooling, pumps))
         fans = [(o.unit, o.power, o.current) for o in layout.offers]
@@ -151,7 +130,7 @@ def draws(plan: Plan) -> tuple[Draw, ...]:
         for offer in layout.offers:
             for _ in range(offer.count):
                 power, amps, cooling = (part / offer.count for part in (offer.power, offer.current, offer.total))
-                pumps = sea_pump(plan, offer.unit)
+                pumps = pumped.get(tuple(offer.covered), 0.0)
                 found.append(_draw(offer.unit, offer.covered, power, amps, cooling, pumps))
     found.sort(key=lambda draw: -draw.step)
     letters = _tags()
@@ -160,19 +139,11 @@ def draws(plan: Plan) -> tuple[Draw, ...]:
 
 def assumptions(plan: Plan) -> tuple[Assumed, ...]:
     """What `draws` took where nobody said it."""
-    by_flow = f"{PUMP_HEAD / 1e3:.0f} kPa at {100 * PUMP_EFFICIENCY:.0f} % with the motor, "
-    found = [
-        Assumed(
-            "sea water pumps",
-            ("" if plan.resolved.terms.sea_pump > 0.0 else by_flow) + f"power factor {PUMP_FACTOR:g}",
-        ),
+    return (
+        *pumps_assumed(plan),
         Assumed("power factor of a motor that starts", f"{STARTING_FACTOR:g}", COMMON + ": 0.3–0.5"),
         Assumed("soft starter", f"leaves {100 * SOFT:.0f} % of the starting current", COMMON + ": 60–70 % less"),
-    ]
-    if chosen(plan).plant is not None:
-        value = f"{LOOP_HEAD / 1e3:.0f} kPa at {100 * LOOP_EFFICIENCY:.0f} %, {LOOP_RISE:g} K"
-        found.append(Assumed("pump of the chilled-water loop", value))
-    return tuple(found)
+    )
 
 
 def household(resolved: Resolved) -> Array:
@@ -198,9 +169,28 @@ def pumping(plan: Plan, proof: Proof, run: int) -> Array:
     if layout.plant is not None:
         whole = sum(draw.pump for draw in draws(plan)) - (plan.resolved.terms.sea_pump if counted else 0.0)
         return np.asarray(np.where(on.any(axis=0), whole, 0.0))
-    units = {offer.unit.model: offer.unit for offer in layout.offers}
-    each = [0.0 if counted else sea_pump(plan, units[str(model)]) for model in data["model"].values[rows]]
+    if counted:
+        return np.zeros(on.shape[1])
+    every = draws(plan)
+    each = [np.mean([draw.pump for draw in every if draw.name == str(model)]) for model in data["model"].values[rows]]
     return np.asarray(np.array(each) @ on)
+
+
+def by_quarters(plan: Plan, proof: Proof, run: int) -> Complex:
+    """Active and reactive power aboard over the clock day of a run, in means of a quarter of an hour, (quarter,). [VA]
+
+    Complex: units with their pumps at the phase of all of them together, and the household by its own routines where
+    the file does not say what it takes.
+    """
+    found, data, given = draws(plan), proof.data, plan.resolved.power.other_load
+    ratio = sum(draw.reactive for draw in found) / max(sum(draw.active for draw in found), 1e-9)
+    units = (data["power"].values[run] + pumping(plan, proof, run)) * complex(1.0, ratio)
+    step = float(data.attrs["step"])
+    minute = (np.arange(len(units)) * step / 60.0 + float(data["start_minute"].values[run])).astype(int) % 1440
+    rest = household(plan.resolved)[minute] if given is None else np.full(len(minute), given)
+    whole = units + rest * complex(1.0, reactive_part(1.0, HOUSEHOLD_FACTOR))
+    order = np.argsort(minute, kind="stable")
+    return np.asarray(whole[order].reshape(1440 // QUARTER, -1).mean(axis=1))
 
 
 def settled_runs(plan: Plan, proof: Proof) -> list[int]:
@@ -211,7 +201,7 @@ def settled_runs(plan: Plan, proof: Proof) -> list[int]:
 
 def _draw(unit: Unit, zones: tuple[str, ...], power: float, amps: float, cooling: float, pumps: float) -> Draw:
     volt_amperes = max(unit.apparent(amps), power)
-    reactive = sqrt(max(volt_amperes**2 - power**2, 0.0)) + reactive_part(pumps, PUMP_FACTOR)
+    reactive = sqrt(max(volt_amperes**2 - power**2, 0.0)) + reactive_part(pumps, POWER_FACTOR)
     hard = unit.start_current > 1.5 * unit.running_current
     return Draw(
         "", unit.model, zones, power + pumps, reactive, unit.voltage, unit.phases, unit.frequency, unit.start_current,
@@ -225,7 +215,7 @@ def _together(fans: Sequence[tuple[Unit, float, float]], first: Unit) -> Draw:
     reactive = sum(sqrt(max(unit.apparent(amps) ** 2 - power**2, 0.0)) for unit, power, amps in fans)
     apparent = hypot(active, reactive)
     return Draw(
-        "", "all air handlers", (), active, reactive, first.voltage, 1, first.frequency, apparent / first.voltage,
+        "", HANDLERS, (), active, reactive, first.voltage, 1, first.frequency, apparent / first.voltage,
         active / max(apparent, 1e-9), 0.0, False,
     )  # fmt: skip
 

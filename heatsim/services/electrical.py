@@ -19,9 +19,11 @@ from heatsim.scenario.electrics import Socket
 from heatsim.services import sockets as at
 from heatsim.services.draws import (
     COMMON,
+    HANDLERS,
     HOUSEHOLD_FACTOR,
     Draw,
     assumptions,
+    by_quarters,
     draws,
     household,
     pumping,
@@ -90,34 +92,44 @@ def loads(plan: Plan) -> Schedule:
 
 def together(plan: Plan, proof: Proof) -> Schedule:
     """How much of it runs at once on each day of the proof, and what the day takes."""
-    found, data = draws(plan), proof.data
-    connected = sum(draw.active for draw in found)
-    reactive = sum(draw.reactive for draw in found) / max(connected, 1e-9)
-    beside, assumed = beside_units(plan)
-    own, rows = plan.resolved.power.shore, []
+    connected = sum(draw.active for draw in draws(plan))
+    data, own = proof.data, plan.resolved.power.shore
+    rows: list[tuple[Cell, ...]] = []
+    findings: list[Finding] = []
     step = float(data.attrs["step"])
     for run in settled_runs(plan, proof):
         power = data["power"].values[run] + pumping(plan, proof, run)
         units = data["stage"].values[np.flatnonzero(data["unit_run"].values == run)] > 0.0
         most, minute = float(power.max()), int(power.argmax() * step / 60.0 + float(data["start_minute"].values[run]))
-        whole = abs(complex(most + beside, most * reactive + reactive_part(beside, HOUSEHOLD_FACTOR)))
+        whole = np.abs(by_quarters(plan, proof, run))
+        day, largest, quarter = str(data["day"].values[run]), float(whole.max()), clock(int(whole.argmax()) / 4.0)
         rows.append((
-            str(data["day"].values[run]), connected, most, most / connected, clock(minute / 60.0),
-            int(units.sum(axis=0).max()), len(units), float(power.mean()), float(power.sum() * step), whole,
-            None if own is None else whole / at.carries(own),
+            day, connected, most, most / connected, clock(minute / 60.0), int(units.sum(axis=0).max()), len(units),
+            float(power.mean()), float(power.sum() * step), largest, quarter,
+            None if own is None else largest / at.carries(own),
         ))  # fmt: skip
+        if own is not None and largest > at.carries(own):
+            hours = float((whole > at.carries(own)).sum()) / 4.0
+            findings.append(Finding(
+                "shore-small", f"supply.shore: {day} day", f"at {quarter} units and household together ask for more "
+                f"than the socket carries for hours, {hours:g} h in all: choose what waits",
+                f"{largest / 1e3:.2f} kVA", f"{at.carries(own) / 1e3:.2f} kVA", "80 % of the rating: " + COMMON,
+            ))  # fmt: skip
     columns = (
         Column("day"), Column("connected", POWER), Column("largest at once", POWER), Column("coincidence", SHARE),
         Column("at"), Column("units at once"), Column("of units"), Column("mean", POWER), Column("of the day", ENERGY),
-        Column("with household", APPARENT), Column("of the shore socket", SHARE),
+        Column("with household", APPARENT), Column("from"), Column("of the shore socket", SHARE),
     )  # fmt: skip
     notes = (
         "From the minute-by-minute proof, each pump running while its unit does. Thermostats drift into step after "
         "a power cut: then everything starts at once unless something delays it.",
-        "Of the shore socket: of 80 % of its rating at the dock's lowest voltage, legs evenly loaded.",
+        "With household: the largest quarter of an hour of the day. Of the shore socket: of 80 % of its rating at the "
+        "dock's lowest voltage, legs evenly loaded.",
     )
-    listed = once([*assumptions(plan)[:1], *assumed])
-    return Schedule("coincidence", "What runs together", columns, tuple(rows), notes, (), listed)
+    assumed = list(assumptions(plan)[:1])
+    if plan.resolved.power.other_load is None:
+        assumed.append(Assumed("household beside the units", "lights and equipment of rooms by their routines"))
+    return Schedule("coincidence", "What runs together", columns, tuple(rows), notes, tuple(findings), once(assumed))
 
 
 def shore(plan: Plan) -> Schedule:
@@ -144,7 +156,7 @@ def shore(plan: Plan) -> Schedule:
     notes = (
         f"A set is one to which no further unit can be added; among more than {at.MOST_TRIED} units only the best is "
         "looked for. Continuous current at most 80 % of the rating in every leg or phase at the dock's lowest voltage; "
-        "legs add by phase, the search by magnitude.",
+        "legs add by phase, the search by magnitude. Chillers count with their air handlers only.",
         "Start: the largest current of a leg while the set is started in the best order of the starting list.",
     )
     return Schedule(
@@ -234,10 +246,12 @@ def _on(
 ) -> tuple[tuple[Cell, ...], list[Finding]]:
     """A row of the socket schedule, and findings where it is the boat's own or one that she meets."""
     few = len(every) <= at.MOST_TRIED
-    sets = at.sets(every, socket, beside) if few else []
+    sets = [one for one in at.sets(every, socket, beside) if cools([every[i] for i in one], every)] if few else []
     placed = (
         at.best_set(every, socket, beside) if not few else at.place(every, sets[0], socket, beside) if sets else None
     )
+    if placed is not None and not cools([every[i] for i in placed.loads], every):
+        placed = None
     whole = sum(draw.cooling for draw in every)
     remark = _remark(socket, every)
     path = "supply.shore" if own else f"supply.other_sockets: {socket.name}"
@@ -246,7 +260,7 @@ def _on(
         row: tuple[Cell, ...] = (
             socket.name, at.lowest_of(socket), limit, "no", "none", 0.0, 0.0, None, "", None, None, "", remark,
         )  # fmt: skip
-        return row, _small(path, "no unit runs on it", 0.0) if known else []
+        return row, _small(path, "nothing that cools runs on it", 0.0) if known else []
     loads = placed.loads
     cooling = sum(every[i].cooling for i in loads)
     complete = len(loads) == len(every)
@@ -273,6 +287,12 @@ def _on(
     if known and remark:
         findings.append(Finding("socket-mismatch", path, remark, socket.name))
     return row, findings
+
+
+def cools(found: Sequence[Draw], every: Sequence[Draw]) -> bool:
+    """Whether loads that run together cool anything: a plant's chillers do with their air handlers, not without."""
+    handled = any(draw.name == HANDLERS for draw in found) or not any(draw.name == HANDLERS for draw in every)
+    return handled and any(draw.cooling > 0.0 for draw in found)
 
 
 def _small(path: str, message: str, share: float) -> list[Finding]:

@@ -21,6 +21,7 @@ POWER, AIR_FLOW, WATER_FLOW, SMALL_FLOW = "power", "air flow", "water flow", "sm
 SPEED, FACE_SPEED, PRESSURE, HEAD = "speed", "face speed", "pressure", "head"
 TEMPERATURE, DIFFERENCE = "temperature", "difference"
 LENGTH, BORE, FREE_AREA, VOLUME, MASS = "length", "bore", "free area", "volume", "mass"
+AREA, FLUX = "area", "flux"
 SHARE, CURRENT, VOLTAGE, APPARENT, ENERGY, HOURS = "share", "current", "voltage", "apparent power", "energy", "hours"
 
 SI_UNITS = {
@@ -34,6 +35,8 @@ SI_UNITS = {
     HEAD: "m",
     TEMPERATURE: "°C",
     DIFFERENCE: "K",
+    AREA: "m²",
+    FLUX: "W/m²",
     LENGTH: "m",
     BORE: "m",
     FREE_AREA: "m²",

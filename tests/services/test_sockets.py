@@ -11,9 +11,12 @@ import pytest
 from dunlin import planned, powered, proved
 
 from heatsim.equipment.catalogue import read_catalogue
+from heatsim.report.power_pictures import _courses
 from heatsim.scenario.electrics import PowerAboard, Socket
-from heatsim.services.draws import Draw, draws, household, pumping, reactive_part, settled_runs
-from heatsim.services.electrical import inrush, loads, shore, starting, together
+from heatsim.services.circuits import circuits
+from heatsim.services.draws import HANDLERS, Draw, draws, household, pumping, reactive_part, settled_runs
+from heatsim.services.electrical import cools, inrush, loads, shore, starting, together
+from heatsim.services.seawater import sea_schedules
 from heatsim.services.sockets import (
     STANDARD,
     Placed,
@@ -245,12 +248,55 @@ def test_coincidence_is_of_the_proof() -> None:
         assert float(data["power"].values[run].max()) <= most <= 1.1 * float(data["power"].values[run].max())
         assert day == pytest.approx(float(row[7] or 0.0) * 86400.0, rel=1e-12)
         assert 0.5 < float(row[3] or 0.0) < 1.05  # it runs above the plan's input in rooms still warm
-        assert row[10] is None
+        assert row[11] is None
     own = Socket("quay", 230.0, 16.0, lowest=220.0)
-    (hot, _) = together(powered(PowerAboard(shore=own, other_load=0.0)), proved()).rows
-    units = hypot(*(sum(getattr(d, part) for d in draws(planned())) for part in ("active", "reactive")))
-    # All three run at once on the hot day, within what rounds off of a unit's input through the day: 1 %.
-    assert float(hot[10] or 0.0) == pytest.approx(units / (0.8 * 16.0 * 220.0), rel=0.01)
+    plan = powered(PowerAboard(shore=own, other_load=0.0))
+    (hot, _) = together(plan, proved()).rows
+    active, reactive = (sum(getattr(d, part) for d in draws(planned())) for part in ("active", "reactive"))
+    run = settled_runs(plan, proved())[0]
+    power = data["power"].values[run] + pumping(plan, proved(), run)
+    assert float(data["start_minute"].values[run]) % 15 == 0
+    largest = max(power[k : k + 15].mean() for k in range(0, 1440, 15)) * hypot(active, reactive) / active
+    # Quarters of an hour by hand, at the phase of all units: round-off.
+    assert float(hot[11] or 0.0) == pytest.approx(largest / (0.8 * 16.0 * 220.0), rel=1e-9)
+
+
+def test_supper_on_a_small_socket_is_told() -> None:
+    """The units alone fit on 16 A; with the cooker of half past six they do not, in the table as in the picture."""
+    own = Socket("quay", 230.0, 16.0)
+    plan = powered(PowerAboard(shore=own))
+    schedule = together(plan, proved())
+    assert shore(plan).column("whole plant")[0] == "yes"  # for hours, by the mean of the household
+    assert schedule.column("from")[0] == "18:30"  # the routine of the demo boat's cooker
+    (hot, _) = schedule.findings
+    assert hot.code == "shore-small"
+    assert "18:30" in hot.message
+    drawn = _courses(plan, proved())[0].running
+    assert schedule.column("with household")[0] == pytest.approx(1e3 * drawn.max(), rel=1e-12)
+    # Units at half past six and 720 W of cooking beside 60 W of refrigerator: more than the day's without the cooker.
+    assert drawn.max() > 2.65 > np.sort(drawn)[-12]
+    assert not together(powered(PowerAboard(shore=replace(own, current=32.0))), proved()).findings
+
+
+def test_pumps_take_what_the_duty_of_the_sea_waters_schedule_asks() -> None:
+    """ρ g H Q over 25 %, by hand from the pump's row: the two schedules tell of one pump."""
+    plan = planned()
+    _, pumps, *_ = sea_schedules(plan)
+    flow, head = (float(pumps.column(name)[0] or 0.0) for name in ("duty flow", "duty head"))
+    density = circuits(plan)[0][0].fluid.density
+    by_hand = density * 9.80665 * head * flow / 0.25
+    assert sum(draw.pump for draw in draws(plan)) == pytest.approx(by_hand, rel=1e-9)
+    run = settled_runs(plan, proved())[0]
+    assert pumping(plan, proved(), run).max() == pytest.approx(by_hand, rel=1e-9)  # all three at once
+
+
+def test_air_handlers_alone_cool_nothing() -> None:
+    chiller, fans = replace(_some(1, 1)[0], name="chiller", cooling=9e3), replace(_some(1, 1)[0], name=HANDLERS)
+    fans = replace(fans, cooling=0.0)
+    assert not cools([fans], [chiller, fans])
+    assert not cools([chiller], [chiller, fans])
+    assert cools([chiller, fans], [chiller, fans])
+    assert cools([chiller], [chiller])
 
 
 def test_starting_order_and_inrush() -> None:
