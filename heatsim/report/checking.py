@@ -59,7 +59,7 @@ def _print_thumb(console: Console, result: Check, system: UnitSystem) -> None:
             row += show(value, POWER, system) if value == value else ["–" for _ in units(POWER, system)]
         rows.append(row)
     console.print(plain_table("The trade's rules of thumb beside (common practice, no source)", heads, rows, heads[2:]))
-    console.print(_rule_in_words())
+    console.print(rule_in_words())
     boat = result.thumb[-1]
     console.print(
         f"Rules of thumb know nothing of glass, facing, shade, fresh air or the hour. They add zones up: "
@@ -69,7 +69,7 @@ def _print_thumb(console: Console, result: Check, system: UnitSystem) -> None:
     )
 
 
-def _rule_in_words() -> str:
+def rule_in_words() -> str:
     """The volume rule's factors, and one sum as people do it on the back of an envelope."""
     factors = ", ".join(
         f"{low:g}" + (f" to {high:g}" if high > low else "") + f" {kind}"

@@ -42,11 +42,11 @@ def layouts_table(made: Plan, system: UnitSystem) -> object:
     row("hot day, kWh: day + night", _energy)
     for i, unit in enumerate(units(WATER, system)):
         row(f"sea water, {unit}", lambda one, i=i: show(one.sea_water, WATER, system)[i])  # type: ignore[misc]
-    row("proof: not held", lambda one: _failures(one, system))
+    row("proof: not held", lambda one: failures(one, system))
     if any(one.cut for one in made.layouts):
         row("choices cut off before", lambda one: str(one.cut))
     row("one unit lost: worst zone", lambda one: _worst_lost(made, one, system))
-    rows.append(["stands in the way", *(NOTHING if one.possible else _in_the_way(one, made) for one in made.layouts)])
+    rows.append(["stands in the way", *(NOTHING if one.possible else in_the_way(one, made) for one in made.layouts)])
     if any(one.short for one in made.layouts):
         rows.append(["not carried", *(", ".join(one.short) or NOTHING for one in made.layouts)])
     return plain_table("Layouts side by side", heads, rows)
@@ -92,7 +92,7 @@ def _crowded(layout: Layout) -> str:
     return ", ".join(f"{share:.1f} × in {room}" for room, share in layout.crowded.items()) or "nowhere"
 
 
-def _failures(layout: Layout, system: UnitSystem) -> str:
+def failures(layout: Layout, system: UnitSystem) -> str:
     """What the checks of a layout found, worst first."""
     if layout.failures is None:
         return "not run"
@@ -128,7 +128,7 @@ def _worst_lost(made: Plan, layout: Layout, system: UnitSystem) -> str:
     return "all held" if above <= HOLDS else f"{name} {difference(above, system)} above"
 
 
-def _in_the_way(layout: Layout, made: Plan) -> str:
+def in_the_way(layout: Layout, made: Plan) -> str:
     if not layout.relaxed:
         return "more than one limit, or no unit is large enough"
     return "; ".join(f"{limit_name(one.limit)} ({worth_text(one.worth, made)} without it)" for one in layout.relaxed)

@@ -78,7 +78,7 @@ def print_plan(console: Console, made: Plan, system: UnitSystem) -> None:
     console.print(CAUTIONS["shore"], style="dim")
     console.print()
     if made.chosen is None:
-        console.print("No layout can be built within these terms. " + _ways_out(made))
+        console.print("No layout can be built within these terms. " + ways_out(made))
         console.print(CAUTION, style="dim")
         return
     console.print(choice_line(made, made.chosen))
@@ -122,7 +122,7 @@ def margins_line(terms: Terms) -> str:
     return f"margins on the loads: {parts}{total}, declared once"
 
 
-def _ways_out(made: Plan) -> str:
+def ways_out(made: Plan) -> str:
     ways = [(one.worth, one.limit, layout.name) for layout in made.layouts for one in layout.relaxed]
     crowded = [layout.name for layout in made.layouts if layout.possible and layout.crowded]
     text = ""

@@ -83,7 +83,7 @@ def run_loads(
     if out is not None and pictures:
         refuse(out, _pictures_of(resolved), force)
     with Worker(pictures and resolved.weather_year is None) as worker:
-        turned = worker.submit(_turned, resolved) if pictures and _turns(resolved) else None
+        turned = worker.submit(all_round, resolved) if pictures and _turns(resolved) else None
         worker.submit(prepare_drawing)
         loads = simulate(resolved, progress=progress)
         loads.attrs["overrides"] = json.dumps(list(changes))
@@ -105,7 +105,7 @@ def run_loads(
             for drawing, future in reversed(list(zip(drawings, begun, strict=True))):  # the worker begins at the front
                 (work / drawing.file).write_bytes(result_or_here(future, drawing.png))
             if pictures and "day" in loads.dims:
-                by_heading = block_by_heading(loads) if turned is None else result_or_here(turned, _turned, resolved)
+                by_heading = block_by_heading(loads) if turned is None else result_or_here(turned, all_round, resolved)
                 if len(by_heading[0]) > 3:
                     rose = rose_drawing(loads, *by_heading, system)
                     (work / rose.file).write_bytes(rose.png())
@@ -126,7 +126,7 @@ def _turns(resolved: Resolved) -> bool:
     return resolved.weather_year is None and len(resolved.place.headings) <= 3
 
 
-def _turned(resolved: Resolved) -> tuple[Array, Array]:
+def all_round(resolved: Resolved) -> tuple[Array, Array]:
     """Headings every 15° and the first day's block peak at each."""
     from heatsim.loads.simulate import simulate
 

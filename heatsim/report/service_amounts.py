@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import isfinite
 
-from heatsim.report.amounts import AIR_FLOW, POUND, POWER, Quantity, UnitSystem, show, units
+from heatsim.report.amounts import AIR_FLOW, AREA, FLUX, POUND, POWER, Quantity, UnitSystem, show, units
 from heatsim.services import schedule as kinds
 from heatsim.services.schedule import Cell, Column
 
@@ -24,10 +24,13 @@ SHOWN = {
     kinds.FACE_SPEED: Quantity("m/s", "fpm", 1.0, 60.0 / FOOT, 1, 0),
     kinds.PRESSURE: Quantity("Pa", "in w.g.", 1.0, 1.0 / INCH_OF_WATER, 0, 2),
     kinds.HEAD: Quantity("m", "ft", 1.0, 1.0 / FOOT, 1, 1),
+    kinds.AREA: AREA,
+    kinds.FLUX: FLUX,
     kinds.LENGTH: Quantity("m", "ft", 1.0, 1.0 / FOOT, 2, 1),
     kinds.BORE: Quantity("mm", "in", 1e3, 1.0 / INCH, 0, 2),
     kinds.FREE_AREA: Quantity("cm²", "in²", 1e4, 1.0 / INCH**2, 0, 0),
     kinds.VOLUME: Quantity("L", "US gal", 1e3, 1.0 / US_GALLON, 0, 0),
+    kinds.ROOM: Quantity("m³", "ft³", 1.0, 1.0 / FOOT**3, 1, 0),
     kinds.MASS: Quantity("kg", "lb", 1.0, 1.0 / POUND, 1, 1),
     kinds.SHARE: Quantity("%", "%", 100.0, 100.0, 0, 0),
     kinds.CURRENT: Quantity("A", "A", 1.0, 1.0, 1, 1),

@@ -11,6 +11,7 @@ from heatsim.scenario.courses import CourseText, constant
 from heatsim.scenario.fields import NO_HUMIDITY_LIMIT
 from heatsim.scenario.ledger import ASSUMED, COMMON, Ledger
 from heatsim.scenario.occupancy import peak_count
+from heatsim.scenario.quantities import as_written
 from heatsim.scenario.resolved import Control, Gain, Moisture, People, Routine, Zone
 from heatsim.scenario.rooms import DeckLevel, LightsText, MoistureText, SpaceText, ZoneText
 from heatsim.tables.loader import by_name
@@ -194,7 +195,7 @@ class Fittings:
             density = float(row["equipment_W_per_m2"])
             if not density:
                 return ()
-            power, latent = density * size.floor_area, float(row["equipment_latent_share"])
+            power, latent = as_written(density * size.floor_area), float(row["equipment_latent_share"])
             when = f"routine: {row['equipment_routine']}, latent_share: {latent:g}"
             shown = f"[{{name: usual, power: {power:.0f} W, {when}}}]"
             self.ledger.take(

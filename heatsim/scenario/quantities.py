@@ -148,7 +148,7 @@ def parse(text: object, kind: str) -> float:
         )
     if unit.kind != kind:
         raise refuse(f'must be {_article(kind)}; "{name}" is a unit of {unit.kind}', example)
-    return float(f"{number * unit.factor + unit.offset:.15g}")  # 75 mm is 0.075 m, not 0.07500000000000001
+    return as_written(number * unit.factor + unit.offset)  # 75 mm is 0.075 m, not 0.07500000000000001
 
 
 def text(value: float, kind: str, digits: int = 12) -> str:
@@ -156,6 +156,11 @@ def text(value: float, kind: str, digits: int = 12) -> str:
     name = printed_unit(kind)
     unit = unit_list()[name]
     return f"{(value - unit.offset) / unit.factor:.{digits}g} {name}"
+
+
+def as_written(value: float) -> float:
+    """An amount as it reads back from the fifteen digits it is written with."""
+    return float(f"{value:.15g}")
 
 
 def _finite(number: float) -> float:

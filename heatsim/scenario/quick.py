@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from heatsim.scenario.faces import BottomFace, BulkheadFace, GlassFace, Side, SkinFace, SoleFace
 from heatsim.scenario.ledger import ASSUMED, COMMON, Ledger
 from heatsim.scenario.planes import AnyFace
+from heatsim.scenario.quantities import as_written
 from heatsim.scenario.resolved import ADIABATIC, OUTDOORS
 from heatsim.scenario.rooms import QuickText, SpaceText
 
@@ -48,8 +49,9 @@ def expand(name: str, given: QuickText, partitions: float, ledger: Ledger) -> Ex
     box.ends(partitions)
     box.overhead()
     bilge = box.under()
-    floor = given.length * given.beam
-    return Expanded(given.deck, floor, given.height, floor * given.height, box.faces, box.paths, bilge)
+    return Expanded(
+        given.deck, box.floor, given.height, as_written(box.floor * given.height), box.faces, box.paths, bilge
+    )
 
 
 class _Box:
@@ -57,7 +59,7 @@ class _Box:
         self.name, self.given, self.ledger, self.path = name, given, ledger, path
         self.faces: list[AnyFace] = []
         self.paths: list[dict[str, str]] = []
-        self.floor = given.length * given.beam
+        self.floor = as_written(given.length * given.beam)
 
     def add(self, face: AnyFace, lay_up: str = "side_lay_up", colour: str = "side_colour") -> None:
         self.faces.append(face)
@@ -86,7 +88,7 @@ class _Box:
                         kind=kind,
                         name=f"{side} side",
                         side=side,
-                        area=area * dry - glass,
+                        area=as_written(area * dry - glass),
                         lay_up=given.side_lay_up,
                         colour=given.side_colour,
                         awning=None if lower else given.awning,
@@ -98,7 +100,7 @@ class _Box:
                         kind="glass",
                         name=f"{side} glass",
                         side=side,
-                        area=glass,
+                        area=as_written(glass),
                         glazing=given.glazing,
                         film=given.film,
                         awning=None if lower else given.awning,
@@ -109,7 +111,7 @@ class _Box:
                     BottomFace.model_construct(
                         kind="bottom",
                         name=f"{side} below water",
-                        area=area * (1 - dry),
+                        area=as_written(area * (1 - dry)),
                         tilt=100.0,
                         lay_up=given.bottom_lay_up,
                     ),
@@ -124,7 +126,7 @@ class _Box:
             for side in INNER
             if side not in weather
         ]
-        area = sum(lengths) * self.given.height - listed
+        area = as_written(sum(lengths) * self.given.height - listed)
         if area > 1e-9:
             face = BulkheadFace.model_construct(kind="bulkhead", name="inner partitions", area=area, beyond=ADIABATIC)
             self.add(face, "sides")
@@ -180,8 +182,9 @@ class _Box:
         if not (lower and below == own):
             return None
         bottom = BottomFace.model_construct(
-            kind="bottom", name="bottom", area=self.floor * BOTTOM_FACTOR, tilt=160.0, lay_up=self.given.bottom_lay_up
-        )
+            kind="bottom", name="bottom", area=as_written(self.floor * BOTTOM_FACTOR), tilt=160.0,
+            lay_up=self.given.bottom_lay_up,
+        )  # fmt: skip
         return SpaceText.model_construct(
             use="bilge", deck="lower", floor_area=self.floor, height=BILGE_HEIGHT, faces=[bottom]
         )

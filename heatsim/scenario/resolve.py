@@ -75,6 +75,16 @@ def resolve(scenario: Scenario, folder: str | Path = ".") -> Resolved:
     )
 
 
+def partition_areas(scenario: Scenario) -> dict[str, float]:
+    """Area of the bulkheads listed one by one at each zone or space. [m²]"""
+    areas: dict[str, float] = {}
+    for name, room in {**scenario.zones, **scenario.spaces}.items():
+        for face in room.faces:
+            for end in (name, face.beyond) if face.kind == "bulkhead" else ():
+                areas[end] = areas.get(end, 0.0) + face.area
+    return areas
+
+
 class _Rooms:
     """Builds zones and spaces one after the other, with the faces and outside air of each."""
 
@@ -82,12 +92,7 @@ class _Rooms:
         self.scenario, self.people, self.ledger = scenario, people, ledger
         self.planes = Planes(scenario, clock, ledger)
         self.fittings = Fittings(clock, ledger)
-        rooms = {**scenario.zones, **scenario.spaces}
-        self.partitions: dict[str, float] = {}
-        for name, room in rooms.items():
-            for face in room.faces:
-                for end in (name, face.beyond) if face.kind == "bulkhead" else ():
-                    self.partitions[end] = self.partitions.get(end, 0.0) + face.area
+        self.partitions = partition_areas(scenario)
         self.always = clock.named("always")
         self.zones: list[Zone] = []
         self.faces: list[Face] = []

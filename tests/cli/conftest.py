@@ -55,7 +55,7 @@ def sketched(monkeypatch: pytest.MonkeyPatch) -> None:
     """Pictures as a few bytes, all in this process: for tests of the folder, not of what is drawn."""
     monkeypatch.setattr("heatsim.report.worker.cores", lambda: 1)
     monkeypatch.setattr("heatsim.report.pictures.Drawing.png", lambda self: self.file.encode())
-    monkeypatch.setattr("heatsim.report.running._turned", lambda _: (np.arange(0.0, 360.0, 15.0), np.full(24, 1e3)))
+    monkeypatch.setattr("heatsim.report.running.all_round", lambda _: (np.arange(0.0, 360.0, 15.0), np.full(24, 1e3)))
 
 
 def snapshot(folder: Path) -> dict[str, bytes]:
