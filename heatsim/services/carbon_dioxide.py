@@ -20,7 +20,7 @@ from heatsim.scenario.courses import QUARTER
 from heatsim.scenario.resolved import OUTDOORS, Resolved, Zone
 from heatsim.services.draws import COMMON
 from heatsim.services.electrical import clock
-from heatsim.services.schedule import AIR_FLOW, SHARE, Assumed, Cell, Column, Schedule
+from heatsim.services.schedule import AIR_FLOW, ROOM, SHARE, Assumed, Cell, Column, Schedule
 from heatsim.services.units import all_working
 
 Array = npt.NDArray[np.float64]
@@ -29,9 +29,9 @@ QUOTIENT = 0.83
 """[-] Carbon dioxide out over oxygen in, of a mixed diet (from memory)."""
 OXYGEN_HEAT = (0.23 * QUOTIENT + 0.77) * 5.88 * 3600.0
 """[J/L] Of oxygen at 0 °C (ISO 8996:2004, 7.1.3, from memory)."""
-ROOM = 297.0 / 273.15
+WARMER = 297.0 / 273.15
 """[-] Volume at 24 °C over that at 0 °C, a perfect gas."""
-PER_WATT = QUOTIENT / OXYGEN_HEAT * ROOM * 1e-3
+PER_WATT = QUOTIENT / OXYGEN_HEAT * WARMER * 1e-3
 """[m³ s⁻¹ W⁻¹] Carbon dioxide by metabolic heat."""
 OUTDOORS_PPM = 425.0
 """[ppm] Of outdoor air (assumed; Mauna Loa's mean of 2024 is 424, from memory)."""
@@ -102,11 +102,12 @@ def carbon_dioxide(plan: Plan) -> Schedule:
         findings += _findings(zone.name, mean, peak)
     columns = (
         Column("zone"), Column("at midnight [ppm]"), Column("8 hours [ppm]"), Column("peak [ppm]"), Column("at"),
-        Column("volume", "volume"),
+        Column("volume", ROOM),
     )  # fmt: skip
     notes = (
         "The day repeats, so the night begins from rooms as people left them. Doors and hatches as their routines say, "
-        "in still air; 8 hours: the worst running mean.",
+        "in still air; 8 hours: the worst running mean. Air that a unit "
+        "mixes between the rooms it shares is left out: it would take from the worst room.",
     )
     assumed = (
         Assumed("carbon dioxide of outdoor air", f"{OUTDOORS_PPM:.0f} ppm"),

@@ -52,6 +52,16 @@ EVEN = 0.10
 """[-] Of its planned share by which a room's air may be off (common practice, no source)."""
 
 
+FITTINGS = (
+    Assumed("fans", f"{SHUT_OFF:g} times the static with all ducts shut, falling with the square of the flow"),
+    Assumed("ducts", f"roughness {1e3 * ROUGHNESS['flexible']:g} mm flexible and {1e3 * ROUGHNESS['smooth']:g} mm "
+            f"smooth, bends of {BEND_RADIUS:g} bore, entry {ENTRY:g}, wye {WYE:g}, tee {TEE:g} velocity pressures",
+            "handbook, from memory; bends assumed"),
+    Assumed("grilles", f"{GRILLE:g} velocity pressures of the free area out, {RETURN_GRILLE:g} back"),
+    Assumed("insulation of ducts", f"{CONDUCTIVITY:g} W/(m K), films {INSIDE:g} and {OUTSIDE:g} W/(m² K)"),
+)  # fmt: skip
+
+
 @dataclass(frozen=True)
 class Fitted:
     """One run as it works: what it is, what flows, and the air where it ends.
@@ -120,6 +130,7 @@ def system(
     if services.available_static is None:
         assumed.append(Assumed("external static of units at their rated air", f"{STATIC:.0f} Pa",
                                "common practice, no source: at most 100 Pa"))  # fmt: skip
+    assumed += FITTINGS
     runs: list[Fitted] = []
     for zone in work.offer.zones:
         entered = [one for one in services.ducts if one.zone == zone] if zone not in taken else []

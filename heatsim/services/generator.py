@@ -148,7 +148,13 @@ def generator(plan: Plan, proof: Proof) -> Schedule:
     ]
     if given is not None:
         rows.append(("set aboard", given.power, "as entered"))
-    notes = [reason(w, active, cooling, beside)]
+    notes = [
+        reason(w, active, cooling, beside),
+        "The light load is that of the lighter of the proved design nights: a mild night is lighter still, and the "
+        "most then less.",
+    ]
+    assumed.append(Assumed("power factor of the set's rating and of the household",
+                           f"{POWER_FACTOR:g} and {HOUSEHOLD_FACTOR:g}"))  # fmt: skip
     if w.least > w.most:
         soft = "soft starters on what is large, " if w.by_start[STARTS[0][0]] > w.running else ""
         notes.append(f"No set does both: {soft}two sets that share the load, or a bank by night.")

@@ -10,7 +10,7 @@ from __future__ import annotations
 from heatsim.equipment.plan import Plan
 from heatsim.errors import Finding
 from heatsim.scenario.services import GrilleText
-from heatsim.services.ducts import System, findings, free_area, sleeping, system
+from heatsim.services.ducts import STATIC, System, findings, free_area, sleeping, system
 from heatsim.services.schedule import (
     AIR_FLOW,
     BORE,
@@ -111,19 +111,20 @@ def ducts(plan: Plan, systems: tuple[System, ...], assumed: tuple[Assumed, ...])
             rows.append((
                 one.zone, made.work.label, one.name, one.run.bore, one.run.length, one.run.bends, one.flow,
                 one.flow * _count(made, one.zone) / max(made.plan_of(one.zone), 1e-9), one.run.speed(one.flow),
-                one.run.gradient(one.flow), one.drop, made.available, one.insulation, one.gain, one.supply,
+                one.run.gradient(one.flow), one.drop, one.insulation, one.gain, one.supply,
             ))  # fmt: skip
         found += findings(plan, made)
     columns = (
         Column("zone"), Column("unit"), Column("run"), Column("bore", BORE), Column("length", LENGTH), Column("bends"),
         Column("flow", AIR_FLOW), Column("of plan", SHARE), Column("speed", SPEED), Column("friction Pa/m"),
-        Column("drop", PRESSURE), Column("static", PRESSURE), Column("insulation", BORE), Column("gain", POWER),
+        Column("drop", PRESSURE), Column("insulation", BORE), Column("gain", POWER),
         Column("at grille", TEMPERATURE),
     )  # fmt: skip
     notes = (
         "Flows with the ducts as entered: all runs of a unit see one plenum pressure, which is the drop of each with "
         "its grille; the fan's pressure falls with the square of its flow from twice its static when shut, and a fan "
-        "that would move more than rated is turned down.",
+        "that would move more than rated is turned down. Drops are with the grille, against the external static "
+        f"of {systems[0].available if systems else STATIC:.0f} Pa.",
         "The trade takes one size up beyond 3 m, wyes and not tees, and counts 14 % of the air for each further bend "
         "(common practice, no source).",
     )

@@ -20,7 +20,7 @@ Cell = str | float | int | None
 POWER, AIR_FLOW, WATER_FLOW, SMALL_FLOW = "power", "air flow", "water flow", "small flow"
 SPEED, FACE_SPEED, PRESSURE, HEAD = "speed", "face speed", "pressure", "head"
 TEMPERATURE, DIFFERENCE = "temperature", "difference"
-LENGTH, BORE, FREE_AREA, VOLUME, MASS = "length", "bore", "free area", "volume", "mass"
+LENGTH, BORE, FREE_AREA, VOLUME, ROOM, MASS = "length", "bore", "free area", "volume", "room", "mass"
 AREA, FLUX = "area", "flux"
 SHARE, CURRENT, VOLTAGE, APPARENT, ENERGY, HOURS = "share", "current", "voltage", "apparent power", "energy", "hours"
 
@@ -41,6 +41,7 @@ SI_UNITS = {
     BORE: "m",
     FREE_AREA: "m²",
     VOLUME: "m³",
+    ROOM: "m³",
     MASS: "kg",
     SHARE: "-",
     CURRENT: "A",

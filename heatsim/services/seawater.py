@@ -13,7 +13,7 @@ from heatsim.equipment.plan import Plan
 from heatsim.errors import Finding
 from heatsim.physics.sea_water import freezing_point
 from heatsim.services.air import TON
-from heatsim.services.circuits import HOSE_SPEED, SUCTION_SPEED, Branch, Circuit, Duty, circuits
+from heatsim.services.circuits import HOSE_SPEED, ROUGHNESS, SUCTION_SPEED, Branch, Circuit, Duty, circuits
 from heatsim.services.friction import water
 from heatsim.services.schedule import (
     BORE,
@@ -31,7 +31,7 @@ from heatsim.services.schedule import (
     Schedule,
     once,
 )
-from heatsim.services.units import Rejecting, given, sea_side
+from heatsim.services.units import SEA_RANGE, Rejecting, given, sea_side
 
 OPENINGS = (1.0, 0.75, 0.5)
 """[-] Shares of a strainer that are open."""
@@ -68,11 +68,12 @@ def rise(circuit: Circuit, unit: Rejecting, flow: float) -> float:
 
 
 def sea_schedules(plan: Plan) -> tuple[Schedule, ...]:
-    """Units, pumps, strainers and freezing."""
+    """Units, hoses, pumps, inlets, strainers and freezing."""
     made, assumed = circuits(plan)
     duties = [circuit.duty() for circuit in made]
     return (
         units_schedule(plan, made, duties, assumed),
+        hoses_schedule(made, duties),
         pumps_schedule(made, duties),
         inlets_schedule(made, duties),
         strainer_schedule(plan, made),
@@ -96,9 +97,8 @@ def units_schedule(
             heat += 0.0 if unit is None else count * unit.heat
             rows.append((
                 circuit.name, serves, label, 0.0 if unit is None else count * unit.heat, count * branch.wanted,
-                count * flow, flow / branch.wanted, warmed, plan.needs.sea + warmed, branch.run.bore,
-                branch.run.speed(flow), branch.head(flow), 0.0 if unit is None else count * unit.cooling,
-                None if unit is None else unit.trip,
+                count * flow, flow / branch.wanted, warmed, plan.needs.sea + warmed,
+                0.0 if unit is None else count * unit.cooling, None if unit is None else unit.trip,
                 None if unit is None else count * flow / max(count * unit.cooling, 1.0) * TON,
             ))  # fmt: skip
             path = f"services.seawater.{circuit.name}.{serves}"
@@ -108,21 +108,16 @@ def units_schedule(
                     "the others, or give it a larger hose",
                     f"{100.0 * flow / branch.wanted:.1f} %", f"{100.0 * STARVED:.0f} %", "flows at one manifold head",
                 ))  # fmt: skip
-            entered = any(one.hose is not None and one.serves in branch.unit.serves for one in circuit.text.branches)
-            if entered and branch.run.speed(flow) > HOSE_SPEED * 1.005:
-                found.append(Finding("water-fast", path, "water rushes in this hose: one size up",
-                                     f"{branch.run.speed(flow):.1f} m/s", f"{HOSE_SPEED:g} m/s",
-                                     "common practice, no source"))  # fmt: skip
         rows.append((
             circuit.name, "all", "", heat, circuit.wanted, duty.flow, duty.flow / circuit.wanted,
             heat / (circuit.fluid.density * circuit.fluid.heat * duty.flow) if duty.flow > 0.0 else None,
-            *(None,) * 7,
+            *(None,) * 4,
         ))  # fmt: skip
     columns = (
         Column("circuit"), Column("serves"), Column("unit"), Column("heat to sea", POWER), Column("wanted", WATER_FLOW),
         Column("gets", WATER_FLOW), Column("of wanted", SHARE), Column("rise", DIFFERENCE),
-        Column("leaves at", TEMPERATURE), Column("hose", BORE), Column("speed", SPEED), Column("branch head", HEAD),
-        Column("cooling", POWER), Column("to trip", DIFFERENCE), Column("per 12 kBtu/h", WATER_FLOW),
+        Column("leaves at", TEMPERATURE), Column("cooling", POWER), Column("to trip", DIFFERENCE),
+        Column("per 12 kBtu/h", WATER_FLOW),
     )  # fmt: skip
     notes = (
         f"Everything at full capacity in sea of {plan.needs.sea:.1f} °C. To trip: how much warmer the sea may become "
@@ -132,6 +127,35 @@ def units_schedule(
     )
     return Schedule("seawater", "Sea water: units", columns, tuple(rows), notes, tuple(found), once(list(assumed)),
                     (FLOODING,))  # fmt: skip
+
+
+def hoses_schedule(made: tuple[Circuit, ...], duties: list[Duty]) -> Schedule:
+    """Every branch's hose, and of what the head is made that it asks of the manifold."""
+    rows: list[tuple[Cell, ...]] = []
+    found: list[Finding] = []
+    for circuit, duty in zip(made, duties, strict=True):
+        for branch, flow in zip(circuit.branches, duty.branches, strict=True):
+            run, serves = branch.run, " + ".join(branch.unit.serves)
+            rows.append((
+                circuit.name, serves, branch.unit.count, flow, run.bore, run.length, run.bends, run.speed(flow),
+                branch.lift, run.fluid.head(run.drop(flow)), run.fluid.head(branch.extra * flow**2), branch.head(flow),
+            ))  # fmt: skip
+            entered = any(one.hose is not None and one.serves in branch.unit.serves for one in circuit.text.branches)
+            if entered and run.speed(flow) > HOSE_SPEED * 1.005:
+                found.append(Finding(
+                    "water-fast", f"services.seawater.{circuit.name}.{serves}",
+                    "water rushes in this hose: one size up", f"{run.speed(flow):.1f} m/s", f"{HOSE_SPEED:g} m/s",
+                    "common practice, no source",
+                ))  # fmt: skip
+    columns = (
+        Column("circuit"), Column("serves"), Column("of them"), Column("flow of one", WATER_FLOW), Column("hose", BORE),
+        Column("length", LENGTH), Column("bends"), Column("speed", SPEED), Column("lift", HEAD),
+        Column("hose and bends", HEAD), Column("condenser and valve", HEAD), Column("branch head", HEAD),
+    )  # fmt: skip
+    notes = ("All branches of a circuit take the manifold's head, which is the pump's less suction and strainer; what "
+             "starves has the longest or narrowest hose for its flow.",)  # fmt: skip
+    assumed = (Assumed("hoses", f"roughness {1e3 * ROUGHNESS:g} mm with some growth, bends of one bore"),)
+    return Schedule("seawater-hoses", "Sea water: hoses", columns, tuple(rows), notes, tuple(found), assumed)
 
 
 def pumps_schedule(made: tuple[Circuit, ...], duties: list[Duty]) -> Schedule:
@@ -249,7 +273,8 @@ def strainer_schedule(plan: Plan, made: tuple[Circuit, ...]) -> Schedule:
     notes = (
         "A strainer's loss grows with the inverse square of its open share. It is the first thing to look at when "
         "cooling fades (common practice, no source).",
-        "To trip: how much warmer the sea may become before the unit stops, and before its pressure switch alone does.",
+        "To trip: how much warmer the sea may become before the unit stops, and before its pressure switch alone does; "
+        f"{SEA_RANGE:g} K is as far as is looked.",
     )
     cautions = ("Shut the seacock before a strainer is opened, and open it again before the unit is started.",)
     return Schedule("strainer", "Sea water: dirty strainer", columns, tuple(rows), notes, tuple(found), (), cautions)

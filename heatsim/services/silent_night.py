@@ -12,6 +12,7 @@ from heatsim.climate.days import design_weather
 from heatsim.equipment.plan import Plan
 from heatsim.errors import Finding
 from heatsim.services.battery import (
+    CHARGING,
     COMMON,
     Bank,
     Inverter,
@@ -24,8 +25,9 @@ from heatsim.services.battery import (
     night,
     recharge_hours,
 )
-from heatsim.services.draws import draws, household, pumping, settled_runs
+from heatsim.services.draws import HOUSEHOLD_FACTOR, draws, household, pumping, reactive_part, settled_runs
 from heatsim.services.electrical import clock
+from heatsim.services.generator import highest_start
 from heatsim.services.schedule import CURRENT, ENERGY, HOURS, POWER, SHARE, Assumed, Cell, Column, Schedule, once
 
 if TYPE_CHECKING:
@@ -113,6 +115,10 @@ def battery(plan: Plan, proof: Proof) -> Schedule | None:
                 )
             )  # fmt: skip
     findings += _inverter_findings(plan, inverter, each)
+    assumed = (
+        *assumed, Assumed("charge that a bank keeps of what is put in", f"{100 * CHARGING[bank.kind]:.0f} %", COMMON),
+        Assumed("surge of the inverter", f"{SURGE:g} times its rating for a start", COMMON),
+    )  # fmt: skip
     columns = (
         Column("day"), Column("night", HOURS), Column("mean load", POWER), Column("served", ENERGY),
         Column("from the bank", ENERGY), Column("outcome"), Column("left", SHARE), Column("such a night lasts", HOURS),
@@ -122,8 +128,8 @@ def battery(plan: Plan, proof: Proof) -> Schedule | None:
         f"Bank: {bank.capacity:.0f} Ah at {bank.hours:g} h, {bank.voltage:g} V, Peukert {bank.exponent:g}, "
         f"{bank.energy / 3.6e6:.1f} kWh; {100 * bank.usable:.0f} % may be used. Inverter {inverter.rating / 1e3:g} kW "
         f"at {100 * inverter.efficiency:.0f} %, {inverter.idle:.0f} W while it is on.",
-        "Such a night lasts: hours to the kept reserve if the same night went on and on. Recharge by the chargers "
-        f"({charger / 1e3:.1f} kW) from shore or generator; a lead bank counts as full at 98 %.",
+        "Such a night lasts: hours to the kept reserve if the same night went on and on without sun. Recharge by the "
+        f"chargers ({charger / 1e3:.1f} kW) from shore or generator; a lead bank counts as full at 98 %.",
     )
     return Schedule(
         "battery", "Battery night", columns, tuple(rows), notes, tuple(findings), once([*assumed, *more]), CAUTIONS
@@ -203,12 +209,16 @@ def _inverter_findings(plan: Plan, inverter: Inverter, each: list[DayNight]) -> 
                 f"{most / 1e3:.1f} kW", f"{inverter.rating / 1e3:.1f} kW",
             )
         )  # fmt: skip
-    start = max((float(np.hypot(*draw.starting)) for draw in draws(plan)), default=0.0)
+    base = float(household(plan.resolved).mean()) if plan.resolved.power.night_load is None else (
+        plan.resolved.power.night_load)  # fmt: skip
+    start, soft = (highest_start(list(draws(plan)), complex(base, reactive_part(base, HOUSEHOLD_FACTOR)), False, less)
+                   for less in (False, True))  # fmt: skip
     if start > SURGE * inverter.rating:
         found.append(
             Finding(
                 "inverter-start", "supply.battery.inverter",
-                "the largest unit's start is beyond the inverter's surge: a soft starter or a variable-speed unit",
+                "starting in the best order goes beyond the inverter's surge: soft starters (then "
+                f"{soft / 1e3:.1f} kVA) or variable-speed units",
                 f"{start / 1e3:.1f} kVA", f"{SURGE * inverter.rating / 1e3:.1f} kVA", COMMON,
             )
         )  # fmt: skip

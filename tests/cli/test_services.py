@@ -19,8 +19,8 @@ services:
   intakes:
     - {name: mushroom, zones: [saloon, cabin], to_exhaust: 4 m, to_gas_locker: 2 m, above_waterline: 1.2 m}
 """
-OURS = ("air", "ducts", "grilles", "air-balance", "intakes", "seawater", "seawater-pumps", "seawater-inlets",
-        "strainer", "freezing", "condensate", "drains")  # fmt: skip
+OURS = ("air", "ducts", "grilles", "air-balance", "intakes", "seawater", "seawater-hoses", "seawater-pumps",
+        "seawater-inlets", "strainer", "freezing", "condensate", "drains")  # fmt: skip
 
 
 @pytest.fixture

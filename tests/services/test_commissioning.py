@@ -13,6 +13,9 @@ from heatsim.physics import moist_air
 from heatsim.scenario.circuits import CommissioningText
 from heatsim.scenario.services import Services
 from heatsim.services.commissioning import air_sheet, reading, rooms_sheet, the_day, water_sheet
+from heatsim.services.condensate import hourly
+from heatsim.services.seawater import sea_schedules
+from heatsim.services.units import all_working
 
 
 def _on(**texts: object):  # type: ignore[no-untyped-def]
@@ -34,7 +37,7 @@ def test_a_unit_at_its_rating_reads_its_sheet() -> None:
     assert r.rise is not None
     assert r.water_flow is not None
     assert r.rise * r.water_flow * SEA_HEAT == pytest.approx(unit.gross + unit.compressor_power, rel=0.01)
-    latent = r.condensate * 1000.0 * moist_air.EVAPORATION
+    latent = r.condensate * 998.0 * moist_air.EVAPORATION
     sensible = unit.gross_sensible - unit.fan_power
     assert latent == pytest.approx(unit.gross - unit.gross_sensible, rel=0.06)  # vapour above 0 °C carries 4 % more
     mass = r.air_flow * float(moist_air.dry_air_density(point.dry_bulb, rated_ratio(unit)))
@@ -42,10 +45,11 @@ def test_a_unit_at_its_rating_reads_its_sheet() -> None:
 
 
 def test_targets_of_the_trade() -> None:
-    """8–11 K air drop, 4–6 K water rise (common practice, no source) on the design day."""
+    """8–11 K air drop, 4–6 K water rise (common practice, no source) on the design day; a branch that gets a quarter
+    more water than it wants rises by that much less: 3.2 K."""
     drops, rises = air_sheet(planned()).column("air drop"), water_sheet(planned()).column("sea rise")
     assert all(8.0 <= float(drop or 0.0) <= 11.0 for drop in drops)
-    assert all(4.0 <= float(rise or 0.0) <= 6.0 for rise in rises)
+    assert all(3.2 <= float(rise or 0.0) <= 6.0 for rise in rises)
 
 
 def test_cold_water_low_voltage_and_cool_rooms_are_followed() -> None:
@@ -56,6 +60,36 @@ def test_cold_water_low_voltage_and_cool_rooms_are_followed() -> None:
     full, low = (water_sheet(_on(sea="20 degC", voltage_share=v)).column("current")[0] for v in ("100 %", "95 %"))
     assert float(low or 0.0) / float(full or 1.0) == pytest.approx(1.0 / 0.95, rel=1e-12)  # constant power
     assert the_day(mild).day.sea == 20.0
+
+
+def test_water_is_read_as_its_circuit_gives_it() -> None:
+    """On the day the plan is made for, flow and rise are those of the sea water's schedule."""
+    plan = planned()
+    sea = [row for row in sea_schedules(plan)[0].rows if row[1] != "all"]
+    flow = {str(row[1]): float(row[5] or 0.0) for row in sea}
+    rise = {str(row[1]): float(row[7] or 0.0) for row in sea}
+    sheet = water_sheet(_on(sea=f"{plan.needs.sea} degC"))
+    for zone, read, warmed in zip(*(sheet.column(head) for head in ("serves", "water flow", "sea rise")), strict=True):
+        assert read == pytest.approx(flow[str(zone)], rel=1e-9)
+        # A clean condenser and air of another humidity beside the plan's: 10 %.
+        assert warmed == pytest.approx(rise[str(zone)], rel=0.1)
+
+
+def test_condensate_is_one_water() -> None:
+    """998 kg/m³ at 20 °C (textbook) on both sheets: at one state of the air both say the same."""
+    plan = planned()
+    work = next(one for one in all_working(plan) if one.offer.zones == ("saloon",))
+    humidity = float(moist_air.relative_humidity(work.temperature, work.humidity_ratio))
+    r = reading(work.offer.unit, work.temperature, humidity, plan.needs.sea, speed=1.0, volts=1.0)
+    # The plan's condenser is fouled a little: 3 %.
+    assert r.condensate == pytest.approx(hourly(plan, work.offer), rel=0.03)
+
+
+def test_a_room_that_cannot_pass_is_told() -> None:
+    sheet = rooms_sheet(_on(outdoor="40 degC", humidity="60 %", sea="30 degC", hours=0.25))
+    assert any("even if everything is right" in note for note in sheet.notes)
+    mild = rooms_sheet(_on(outdoor="25 degC", humidity="40 %", sea="20 degC", hours=4.0, start=18.0))
+    assert all(float(row[6] or 0.0) > 0.6 or row[0] not in " ".join(mild.notes[1:]) for row in mild.rows)
 
 
 def test_every_target_has_its_blank() -> None:

@@ -84,7 +84,7 @@ def test_an_assumed_pump_just_does_the_duty(planned: Plan) -> None:
 
 def test_a_dirty_strainer_takes_water_and_capacity(fitted: Make) -> None:
     clogging = ALL | {"strainer_loss": "40 kPa"}
-    _, _, _, strainer, _ = sea_schedules(fitted(seawater={"circuits": [clogging]}))
+    _, _, _, _, strainer, _ = sea_schedules(fitted(seawater={"circuits": [clogging]}))
     frame = strainer.to_pandas().set_index(["serves", "strainer open [-]"])
     for zone in ("saloon", "cabin"):
         flow, cooling = (frame.loc[zone][name] for name in ("flow [m³/s]", "cooling [W]"))
@@ -99,7 +99,7 @@ def test_a_hot_sea_trips_on_a_dirty_strainer(fitted: Make) -> None:
     choked = fitted(seawater={"circuits": [ALL | {"pump": WEAK, "strainer_loss": "30 kPa"}]})
     assert "trips-on-strainer" not in found(choked)
     hot = _lasting(replace(choked, needs=replace(choked.needs, sea=42.0)))
-    trips = [row[7] for row in sea_schedules(hot)[3].rows if row[1] == "saloon"]
+    trips = [row[7] for row in sea_schedules(hot)[4].rows if row[1] == "saloon"]
     assert trips[0] > trips[-1] == 0.0  # type: ignore[operator]
     assert "trips-on-strainer" in found(hot)
 
@@ -135,7 +135,7 @@ def test_a_pump_that_cannot_lift_moves_nothing(fitted: Make) -> None:
     high = [{"serves": zone, "highest_point": "12 m"} for zone in ("saloon", "cabin")]
     plan = fitted(seawater={"circuits": [ALL | {"branches": high}]})
     schedules = sea_schedules(plan)
-    assert schedules[1].column("duty flow") == (0.0,)
+    assert schedules[2].column("duty flow") == (0.0,)
     assert {"pump-weak", "water-starved"} <= set(found(plan))
     assert schedules[0].column("cooling")[0] == 0.0
 
@@ -147,6 +147,17 @@ def test_lift_stands_in_the_head(fitted: Make) -> None:
         ((made,), _) = circuits(fitted(seawater={"circuits": [ALL | {"branches": branches}]}))
         heads.append(made.branches[0].head(1e-4))
     assert heads[1] - heads[0] == pytest.approx(1.0, rel=1e-9)  # a metre is a metre: round-off
+
+
+def test_the_head_of_a_branch_is_the_sum_of_its_parts(planned: Plan) -> None:
+    _, hoses, pumps, *_ = sea_schedules(planned)
+    frame = hoses.to_pandas()
+    parts = frame["lift [m]"] + frame["hose and bends [m]"] + frame["condenser and valve [m]"]
+    assert parts.to_numpy() == pytest.approx(frame["branch head [m]"].to_numpy(), rel=1e-12)  # round-off
+    ((made,), _) = circuits(planned)
+    flow, head = (float(pumps.column(name)[0] or 0.0) for name in ("duty flow", "duty head"))
+    # What the pump has left behind suction and strainer: roots of roots.
+    assert frame["branch head [m]"].to_numpy() == pytest.approx(head - made.common(flow), rel=1e-6)
 
 
 def test_losses_in_metres_of_sea_water(planned: Plan) -> None:

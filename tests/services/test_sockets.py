@@ -281,7 +281,7 @@ def test_supper_on_a_small_socket_is_told() -> None:
 def test_pumps_take_what_the_duty_of_the_sea_waters_schedule_asks() -> None:
     """ρ g H Q over 25 %, by hand from the pump's row: the two schedules tell of one pump."""
     plan = planned()
-    _, pumps, *_ = sea_schedules(plan)
+    _, _, pumps, *_ = sea_schedules(plan)
     flow, head = (float(pumps.column(name)[0] or 0.0) for name in ("duty flow", "duty head"))
     density = circuits(plan)[0][0].fluid.density
     by_hand = density * 9.80665 * head * flow / 0.25
