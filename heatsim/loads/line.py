@@ -18,6 +18,7 @@ import numpy.typing as npt
 
 from heatsim.climate.sun import SunOnBoat, sun_on_boat
 from heatsim.climate.weather import Weather, routine_values
+from heatsim.loads.classes import ClimateClass, wind_class
 from heatsim.network.base import Network, system
 from heatsim.network.drivers import Site, expected_drivers, heat_drivers, moisture_drivers
 from heatsim.network.heat import Nominal, heat_network
@@ -90,10 +91,18 @@ def one_blas_thread() -> AbstractContextManager[Any]:
     return cast("AbstractContextManager[Any]", threadpool_limits(limits=1, user_api="blas"))
 
 
-def make_line(resolved: Resolved, weathers: tuple[Weather, ...]) -> Line:
-    """Assemble networks and operators once for all weathers (which share one step length)."""
-    numbered = regimes(resolved, weathers)
-    air, sea = (float(np.mean([getattr(w, name).mean() for w in weathers])) for name in ("air", "sea"))
+def make_line(resolved: Resolved, weathers: tuple[Weather, ...], shared: ClimateClass | None = None) -> Line:
+    """Assemble networks and operators once for all weathers (which share one step length).
+
+    They are linearised at the mean of the weathers, or at the middle of a class that boats in many places share.
+    """
+    if shared is None:
+        numbered = regimes(resolved, weathers)
+        air, sea = (float(np.mean([getattr(w, name).mean() for w in weathers])) for name in ("air", "sea"))
+    else:
+        steady = resolved.weather_year is None
+        winds = [wind_class(float(weather.wind[0])) for weather in weathers] if steady else None
+        numbered, air, sea = regimes(resolved, weathers, winds, shared.air_density), shared.outdoor, shared.sea
     nominal = Nominal(air, sea, all_seasons=resolved.weather_year is not None)
     heat, moisture = heat_network(resolved, numbered, nominal), moisture_network(resolved, numbered)
     step = weathers[0].step
@@ -133,7 +142,9 @@ def bands(line: Line, weather: Weather, limit: Array | None = None) -> tuple[Ban
     )
 
 
-def solve_days(line: Line, headings: Array, limits: Array | None = None) -> list[Stretch]:
+def solve_days(
+    line: Line, headings: Array, limits: Array | None = None, compiled: bool | None = None
+) -> list[Stretch]:
     """Repeat all the line's days until periodic, with every heading, as one batch.
 
     Parameters
@@ -142,6 +153,8 @@ def solve_days(line: Line, headings: Array, limits: Array | None = None) -> list
         True bearings of the bow. [°]
     limits : (weather, step, zone) array, optional
         Of the zones' sensible cooling in place of their own [W]; a line may hold one weather several times for them.
+    compiled : bool, optional
+        Whether the compiled loop steps; by the number of runs unless said.
 
     Returns
     -------
@@ -167,7 +180,7 @@ def solve_days(line: Line, headings: Array, limits: Array | None = None) -> list
     band = _stacked_bands([pair[0] for pair in pairs], runs)
     start = np.concatenate([np.tile(_start(line, site), (runs, 1)) for site in sites])
     agreed = False
-    step = _stepper(len(start))
+    step = _stepper(len(start) >= MANY_RUNS if compiled is None else compiled)
     forcing = force(line.heat_operators, u[0], u[1], regime, by_step=step is advance)
     for attempt in range(MOST_PASSES):
         last = attempt == MOST_PASSES - 1
@@ -217,9 +230,9 @@ def _expecting(line: Line, site: Site, known: Array, own: bool) -> Array:
     return u
 
 
-def _stepper(runs: int) -> Callable[..., Advanced]:
+def _stepper(compiled: bool) -> Callable[..., Advanced]:
     """Numpy for a boat's few days, the compiled loop for so many runs that it pays for its import."""
-    if runs < MANY_RUNS:
+    if not compiled:
         return advance
     from heatsim.solve.kernel import advance_compiled
 

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.loads.causes import origin, split_by_cause, split_days
+from heatsim.loads.classes import climate_class
 from heatsim.loads.dataset import dataset
 from heatsim.loads.line import Line, Progress, Stretch, bands, make_line, one_blas_thread, solve_days, solve_year
 from heatsim.loads.paths import Hours, hours
@@ -35,6 +36,7 @@ def simulate(
     causes: bool | None = None,
     compiled: bool = True,
     solver: Literal["exact", "reference"] = "exact",
+    shared: bool = False,
     progress: Progress | None = None,
 ) -> xr.Dataset:
     """Hourly heat and moisture loads of every zone of a boat.
@@ -51,6 +53,8 @@ def simulate(
     solver : {"exact", "reference"}
         `reference` carries days of the same network by scipy's BDF with control by events, from the same start; it
         takes minutes, and returns `sensible_cooling` and `heating` alone.
+    shared : bool
+        Linearise where a study does (`loads.classes`) instead of at the mean of the boat's own weather.
     progress : callable, optional
         Called with a label and the share done.
 
@@ -73,17 +77,18 @@ def simulate(
                 raise ValueError("the reference solver carries days, not a weather year")
             return _by_reference(resolved, headings, step or DAY_STEP)
         if resolved.weather_year is not None:
-            return _year(resolved, headings, step or YEAR_STEP, bool(causes), compiled, progress, began)
-        return _days(resolved, headings, step or DAY_STEP, causes is not False, progress, began)
+            return _year(resolved, headings, step or YEAR_STEP, bool(causes), compiled, shared, progress, began)
+        return _days(resolved, headings, step or DAY_STEP, causes is not False, shared, progress, began)
 
 
 def _days(
-    resolved: Resolved, headings: Array, step: float, causes: bool, progress: Progress | None, began: float
-) -> xr.Dataset:
+    resolved: Resolved, headings: Array, step: float, causes: bool, shared: bool, progress: Progress | None,
+    began: float,
+) -> xr.Dataset:  # fmt: skip
     from heatsim.climate.days import design_weather
 
     weathers = tuple(design_weather(resolved, day, step) for day in resolved.days)
-    line = make_line(resolved, weathers)
+    line = make_line(resolved, weathers, climate_class(weathers) if shared else None)
     stretches = solve_days(line, headings)
     if progress is not None:
         progress("days", 0.5)
@@ -109,7 +114,7 @@ def _by_reference(resolved: Resolved, headings: Array, step: float) -> xr.Datase
     from heatsim.loads.unlinearised import same_network_day
 
     line = make_line(resolved, tuple(design_weather(resolved, day, step) for day in resolved.days))
-    data = _days(resolved, headings, step, causes=False, progress=None, began=time.perf_counter())
+    data = _days(resolved, headings, step, causes=False, shared=False, progress=None, began=time.perf_counter())
     heat = np.empty((len(line.weathers), len(headings), len(line.weathers[0].time), len(line.zones)))
     for day, stretch in enumerate(solve_days(line, headings)):
         for run in range(len(headings)):
@@ -128,13 +133,14 @@ def _year(
     step: float,
     causes: bool,
     compiled: bool,
+    shared: bool,
     progress: Progress | None,
     began: float,
 ) -> xr.Dataset:
     from heatsim.climate.years import year_weather
 
     weathers = tuple(year_weather(resolved, step))
-    line = make_line(resolved, weathers)
+    line = make_line(resolved, weathers, climate_class(weathers) if shared else None)
     parts: list[Hours] = []
     loads: list[Array] = []
     last: Stretch | None = None

@@ -24,6 +24,8 @@ MOST_REGIMES = 64
 WIND_BINS = 4
 NEAR_WIND = 0.75
 """[m/s] Days this near in wind share a regime: 3 W/(m²·K) in a film of 12–20, and the drivers carry the difference."""
+WIND_STEP = 2.0 * NEAR_WIND
+"""[m/s] Between the winds of networks that many places share."""
 
 
 @dataclass(frozen=True)
@@ -49,8 +51,19 @@ def blinded(resolved: Resolved) -> list[int]:
     return [i for i, face in enumerate(resolved.faces) if face.blind is not None]
 
 
-def regimes(resolved: Resolved, weathers: Sequence[Weather]) -> Regimes:
+def regimes(
+    resolved: Resolved, weathers: Sequence[Weather], winds: Sequence[float] | None = None, density: float | None = None
+) -> Regimes:
     """Number the regimes of a scenario over one or more weathers.
+
+    Parameters
+    ----------
+    resolved : Resolved
+    weathers : sequence of Weather
+    winds : sequence of float, optional
+        The wind of each weather's regimes, for steady days; by bins of their own winds unless given. [m/s]
+    density : float, optional
+        Of outdoor air; the mean over the weathers unless given. [kg/m³]
 
     Raises
     ------
@@ -65,7 +78,10 @@ def regimes(resolved: Resolved, weathers: Sequence[Weather]) -> Regimes:
         ("awning", [(a.name, a.routine) for a in resolved.awnings]),
         ("blind", [(resolved.faces[i].name, resolved.faces[i].blind.routine) for i in blinded(resolved)]),  # type: ignore[union-attr]
     ]
-    columns = [_binned_wind(np.concatenate([weather.wind for weather in weathers]))]
+    if winds is None:
+        columns = [_binned_wind(np.concatenate([weather.wind for weather in weathers]))]
+    else:
+        columns = [np.repeat(winds, [len(weather.wind) for weather in weathers])]
     labels, ends = ["wind"], [1]
     for _, items in groups:
         columns += [routine_values(routine, minute) for _, routine in items]
@@ -78,8 +94,8 @@ def regimes(resolved: Resolved, weathers: Sequence[Weather]) -> Regimes:
     lengths = np.cumsum([len(weather.local_minute) for weather in weathers])[:-1]
     numbers = tuple(part.astype(np.int64) for part in np.split(number.reshape(-1), lengths))
     each = [moist_air.dry_air_density(w.air, w.humidity_ratio, w.pressure).ravel() for w in weathers]
-    density = float(np.mean(np.concatenate(each)))
-    return Regimes(rows[:, 0], fan, flow, opening, awning, blind, numbers, density)
+    mean = float(np.mean(np.concatenate(each))) if density is None else density
+    return Regimes(rows[:, 0], fan, flow, opening, awning, blind, numbers, mean)
 
 
 def _binned_wind(wind: Array) -> Array:

@@ -90,9 +90,10 @@ def validate(tree: Tree, overrides: Sequence[str] = ()) -> Scenario:
     return scenario
 
 
-def faults_of(error: ValidationError) -> HeatsimError:
-    """The same messages for a scenario that was built in Python."""
-    return HeatsimError(*(_fault(details, Tree(None, {}, "")) for details in error.errors(include_url=False)))
+def faults_of(error: ValidationError, tree: Tree | None = None, root: type[BaseModel] = Scenario) -> HeatsimError:
+    """The same messages for a scenario that was built in Python, or for another kind of file."""
+    place = Tree(None, {}, "") if tree is None else tree
+    return HeatsimError(*(_fault(details, place, root) for details in error.errors(include_url=False)))
 
 
 def _require_format(tree: Tree) -> None:
@@ -114,9 +115,9 @@ def _bound_rooms(tree: Tree) -> None:
             raise HeatsimError(Fault(rule, tree.file, tree.line((group,)), group, f"{len(rooms):,}", remedy))
 
 
-def _fault(details: Any, tree: Tree) -> Fault:
+def _fault(details: Any, tree: Tree, root: type[BaseModel] = Scenario) -> Fault:
     """Fault of one validation error; the parts of its location that are no keys of the file are left out."""
-    spot, model = _spot(details["loc"])
+    spot, model = _spot(details["loc"], root)
     kind, context = details["type"], details.get("ctx", {})
     remedy = str(context.get("remedy", ""))
     rule = _RULES.get(kind) or _sentence(details["msg"])
@@ -159,13 +160,13 @@ def _blame(fault: Fault, changed: Mapping[Spot, str]) -> Fault:
     return fault
 
 
-def _spot(location: Sequence[Key]) -> tuple[Spot, type[BaseModel] | None]:
+def _spot(location: Sequence[Key], root: type[BaseModel]) -> tuple[Spot, type[BaseModel] | None]:
     """Path of an error in the file, and the model that holds its last key.
 
     The location walks through the models; where a list holds faces of several kinds it names the kind as well.
     """
     spot: list[Key] = []
-    here: Any = Scenario
+    here: Any = root
     holder: type[BaseModel] | None = None
     for part in location:
         here = _bare(here)
