@@ -38,7 +38,8 @@ def all_schedules(plan: Plan, proof: Proof) -> tuple[Schedule, ...]:
 
     around = surroundings(plan, proof)
     systems, assumed = air_systems(plan, around)
-    air = (supply(plan), ducts(plan, systems, assumed), grilles(plan, systems, around), balance(plan), intakes(plan))
+    runs, outlets = ducts(plan, systems, assumed, around), grilles(plan, systems, around)
+    air = (supply(plan), runs, outlets, balance(plan), intakes(plan))
     power = (
         electrical.loads(plan), electrical.together(plan, proof), electrical.shore(plan), electrical.starting(plan),
         generator(plan, proof), cables(plan),

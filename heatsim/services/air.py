@@ -9,6 +9,7 @@ smells. Infiltration is left out of the balance: it is what the balance causes.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -98,18 +99,39 @@ def supply(plan: Plan) -> Schedule:
 
 def _treated(plan: Plan) -> list[tuple[Cell, ...]]:
     """What fresh-air units bring, at the hottest hour of the design days."""
+    made = treated_air(plan)
+    if made is None:
+        return []
+    whole = sum(made.flows.values())
+    return [("outdoor air", made.label, None, made.outdoors, made.supply, whole, whole, 1.0, None, whole, 1.0, None)]
+
+
+class TreatedAir(NamedTuple):
+    """What fresh-air units send out: model and count, outdoors and supply [°C], all its heat [W/K], flows [m³/s]."""
+
+    label: str
+    outdoors: float
+    supply: float
+    heat_rate: float
+    flows: dict[str, float]
+
+
+def treated_air(plan: Plan) -> TreatedAir | None:
+    """The chosen layout's fresh-air units at the hottest hour of the design days; None where it has none."""
     treated = chosen(plan).treated
     if treated is None:
-        return []
-    whole = sum(fresh_air(plan).get(zone, 0.0) for zone in treated.needs.zones)
+        return None
+    fresh = fresh_air(plan)
+    flows = {zone: fresh[zone] for zone in treated.needs.zones if fresh.get(zone, 0.0) > STILL}
+    whole = sum(flows.values())
     share = whole / treated.count / treated.unit.airflow
     hottest = np.unravel_index(int(plan.needs.outdoor_temperature.argmax()), plan.needs.outdoor_temperature.shape)
     T, w = (float(v[hottest]) for v in (plan.needs.outdoor_temperature, plan.needs.outdoor_humidity_ratio))
     done = run(plan, treated.unit, T, w, airflow=share)
     air = float(air_stream(treated.unit, np.asarray(T), np.asarray(w), share, STANDARD_PRESSURE))
-    supply = T - float(done.sensible) / (air * (DRY_AIR_HEAT + VAPOUR_HEAT * w))
+    heat_rate = air * (DRY_AIR_HEAT + VAPOUR_HEAT * w)
     label = treated.unit.model if treated.count == 1 else f"{treated.count} × {treated.unit.model}"
-    return [("outdoor air", label, None, T, supply, whole, whole, 1.0, None, whole, 1.0, None)]
+    return TreatedAir(label, T, T - float(done.sensible) / heat_rate, treated.count * heat_rate, flows)
 
 
 def wanted(plan: Plan, work: Working, zone: str) -> float:

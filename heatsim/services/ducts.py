@@ -143,7 +143,7 @@ def system(
             if any(one.through is None for one in entered):
                 assumed.append(Assumed(f"ducts to {zone} lie", f"in its joinery, {VOID:.0f} K above the room"))
         else:
-            own = _assumed(plan, zone, work.offer.share(zone) * work.offer.count * work.flow)
+            own = assumed_runs(plan, zone, work.offer.share(zone) * work.offer.count * work.flow)
             runs += own
             assumed.append(Assumed(
                 f"ducts to {zone}", f"{len(own)} × {1e3 * own[0].run.bore:.0f} mm flexible, {LENGTH:g} m, {BENDS} "
@@ -160,7 +160,8 @@ def _entered(one: DuctText, number: int) -> Fitted:
     return Fitted(one.zone, one.name or f"run {number}", run, one.kind, insulation, one.through or "", False)
 
 
-def _assumed(plan: Plan, zone: str, flow: float) -> list[Fitted]:
+def assumed_runs(plan: Plan, zone: str, flow: float) -> list[Fitted]:
+    """What is taken for a zone whose ducts nobody entered: flexible, by the trade's sizes and speed."""
     speed = COMFORT[sleeping(plan, zone)]
     count = max(ceil(flow / (speed * pi / 4.0 * LARGEST_ASSUMED**2) - 1e-9), 1)
     run = Run(AIR, bore_for(flow / count, speed, SIZES), LENGTH, ROUGHNESS["flexible"], BENDS, BEND_RADIUS, ENTRY)
@@ -179,16 +180,16 @@ def _flowing(
     back = RETURN_GRILLE * AIR.density / 2.0 / sum(free[zone, "return"] for zone in work.offer.zones) ** 2
     whole = work.offer.count * work.flow
 
-    def carried(pressure: float) -> list[float]:
+    def flows(pressure: float) -> list[float]:
         return [one.run.flow_at(pressure, extra) for one, extra in zip(runs, behind, strict=True)]
 
     def spare(flow: float) -> float:
         fan = available * (SHUT_OFF - (SHUT_OFF - 1.0) * (flow / whole) ** 2)
-        return sum(carried(fan - back * flow**2)) - flow
+        return sum(flows(fan - back * flow**2)) - flow
 
     moved = whole if spare(whole) >= 0.0 else float(brentq(spare, 1e-6 * whole, whole, rtol=1e-9))
     most = SHUT_OFF * available
-    plenum = float(brentq(lambda p: sum(carried(p)) - moved, 0.0, most, rtol=1e-9))
+    plenum = float(brentq(lambda p: sum(flows(p)) - moved, 0.0, most, rtol=1e-9))
     share = moved / whole
     now = working(plan, work.offer, share) if share < 1.0 - 1e-6 else work
     asked = back * whole**2 + max(
@@ -198,7 +199,7 @@ def _flowing(
     )  # fmt: skip
     fitted = [
         _warmed(replace(one, flow=flow, drop=plenum), now, flow / moved, around)
-        for one, flow in zip(runs, carried(plenum), strict=True)
+        for one, flow in zip(runs, flows(plenum), strict=True)
     ]
     return System(work, now, tuple(fitted), asked, available, share)
 
@@ -217,14 +218,18 @@ def _warmed(one: Fitted, work: Working, part: float, around: dict[str, Around]) 
     """The run's heat gain, the air at its grille and its coldest surface, at the plenum's end."""
     room = around.get(one.zone, Around(work.temperature, work.supply))
     air = around[one.through] if one.through else Around(room.temperature + VOID, room.dew_point)
+    return carried(one, work.supply, part * work.heat_rate, air)
+
+
+def carried(one: Fitted, sent: float, rate: float, air: Around) -> Fitted:
+    """A run with air of `sent` °C and `rate` W/K in it and `air` around: gain, air at its grille, coldest surface."""
     bore, outer = one.run.bore, one.run.bore + 2.0 * one.insulation
     inside, outside = 1.0 / (INSIDE * pi * bore), 1.0 / (OUTSIDE * pi * outer)
     resistance = inside + log(outer / bore) / (2.0 * pi * CONDUCTIVITY) + outside
-    rate = part * work.heat_rate
     left = exp(-one.run.length / resistance / rate) if rate > 0.0 else 0.0
-    supply = air.temperature + (work.supply - air.temperature) * left
-    surface = air.temperature - (air.temperature - work.supply) * outside / resistance
-    return replace(one, gain=rate * (supply - work.supply), supply=supply, surface=surface, around=air)
+    supply = air.temperature + (sent - air.temperature) * left
+    surface = air.temperature - (air.temperature - sent) * outside / resistance
+    return replace(one, gain=rate * (supply - sent), supply=supply, surface=surface, around=air)
 
 
 def findings(plan: Plan, made: System) -> list[Finding]:

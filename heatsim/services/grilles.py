@@ -11,6 +11,7 @@ from heatsim.equipment.plan import Plan
 from heatsim.errors import Finding
 from heatsim.scenario.services import GrilleText
 from heatsim.services.ducts import STATIC, System, findings, free_area, sleeping, system
+from heatsim.services.outdoor_ducts import outdoor_ducts
 from heatsim.services.schedule import (
     AIR_FLOW,
     BORE,
@@ -102,8 +103,8 @@ def _free_areas(plan: Plan) -> tuple[dict[tuple[str, str], float], list[Assumed]
     return free, assumed
 
 
-def ducts(plan: Plan, systems: tuple[System, ...], assumed: tuple[Assumed, ...]) -> Schedule:
-    """Ducts run by run."""
+def ducts(plan: Plan, systems: tuple[System, ...], assumed: tuple[Assumed, ...], around: dict[str, Around]) -> Schedule:
+    """Ducts run by run, those of fresh-air units last."""
     rows: list[tuple[Cell, ...]] = []
     found: list[Finding] = []
     for made in systems:
@@ -114,13 +115,17 @@ def ducts(plan: Plan, systems: tuple[System, ...], assumed: tuple[Assumed, ...])
                 one.run.gradient(one.flow), one.drop, one.insulation, one.gain, one.supply,
             ))  # fmt: skip
         found += findings(plan, made)
+    outdoor, more, taken = outdoor_ducts(plan, around)
+    rows += outdoor
+    found += more
+    assumed = (*assumed, *taken)
     columns = (
         Column("zone"), Column("unit"), Column("run"), Column("bore", BORE), Column("length", LENGTH), Column("bends"),
         Column("flow", AIR_FLOW), Column("of plan", SHARE), Column("speed", SPEED), Column("friction Pa/m"),
         Column("drop", PRESSURE), Column("insulation", BORE), Column("gain", POWER),
         Column("at grille", TEMPERATURE),
     )  # fmt: skip
-    notes = (
+    notes: tuple[str, ...] = (
         "Flows with the ducts as entered: all runs of a unit see one plenum pressure, which is the drop of each with "
         "its grille; the fan's pressure falls with the square of its flow from twice its static when shut, and a fan "
         "that would move more than rated is turned down. Drops are with the grille, against the external static "
@@ -128,6 +133,9 @@ def ducts(plan: Plan, systems: tuple[System, ...], assumed: tuple[Assumed, ...])
         "The trade takes one size up beyond 3 m, wyes and not tees, and counts 14 % of the air for each further bend "
         "(common practice, no source).",
     )
+    if outdoor:
+        apart = "Outdoor air comes in runs of its own, shown without their grilles: a damper in each sets its flow."
+        notes = (*notes, apart)
     return Schedule("ducts", "Ducts", columns, tuple(rows), notes, tuple(found), assumed)
 
 

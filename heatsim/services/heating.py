@@ -1,7 +1,8 @@
 """Heating: what a cold day asks of each zone, what units give in reverse at that sea, and what must come on top.
 
 The load is simulated like a summer's: one overcast day of steady cold, nobody aboard and nothing switched on, outdoor
-air as in the scenario. Reverse cycle stops below the unit's coldest water.
+air as in the scenario. Reverse cycle stops below the unit's coldest water: for how many hours of a year is read from
+the weather year of the scenario where it has one, else from typical days, one standing for each month.
 """
 
 from __future__ import annotations
@@ -11,6 +12,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from heatsim.climate.files import YEAR, HourlyYear, read_year
+from heatsim.climate.years import monthly_course, sea_course
 from heatsim.equipment.capacity import heating as reversed_unit
 from heatsim.equipment.catalogue import Unit
 from heatsim.equipment.layouts import COARSE_STEP
@@ -34,6 +37,9 @@ WIND, SETPOINT = 4.0, 21.0
 WEAK_FROM = 7.0
 """[°C] Sea below which little heat comes (common practice, no source: 7 °C little, 4.4 °C stop)."""
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+HOURS_OF_YEAR = 8760
+COLDEST, DESIGN = 0.4, "ASHRAE Fundamentals, climatic design conditions, from memory"
+"""[%] Of a weather year's hours that are colder than its cold day."""
 DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 CAUTIONS = (
     "Stop reverse cycle below 4 °C of sea water: it freezes in the condenser and bursts it. Drain water circuits for "
@@ -45,27 +51,34 @@ CAUTIONS = (
 
 @dataclass(frozen=True)
 class Winter:
-    """The cold day and the sea by month (12,), with what was assumed of them."""
+    """The cold day and the sea by month (12,), with what was assumed of them.
+
+    `sea` is that of every hour of a year, (8760,) [°C]; `over` says of which year.
+    """
 
     day: Day
     setpoint: float
     sea_by_month: Array
     assumed: tuple[Assumed, ...]
+    sea: Array
+    over: str
 
 
 def winter(plan: Plan) -> Winter:
-    """The cold day of a plan's boat: as entered, else from the climatology of the sea."""
-    place, entered = plan.resolved.place, given(plan).heating
+    """The cold day of a plan's boat: as entered, else from its weather year, else from the climatology of the sea."""
+    place, entered, year = plan.resolved.place, given(plan).heating, weather_year(plan)
     cell = marine.nearest(place.latitude, place.longitude)
     assumed = []
-    if entered.sea_by_month is None:
-        sea = cell.sea
-        assumed.append(Assumed("sea by month", f"{sea.min():.1f} to {sea.max():.1f} °C", marine.SOURCE))
-    else:
-        sea = np.array(entered.sea_by_month)
+    sea, source = sea_months(plan, year)
+    if source:
+        assumed.append(Assumed("sea by month", f"{sea.min():.1f} to {sea.max():.1f} °C", source))
     month = entered.month or int(np.argmin(sea)) + 1
     outdoor = entered.outdoor
-    if outdoor is None:
+    if outdoor is None and year is not None:
+        outdoor = float(np.percentile(year.air, COLDEST))
+        source = f"99.6 % of the hours of {year.name or 'the weather year'} are warmer ({DESIGN})"
+        assumed.append(Assumed("outdoor air of the cold day", f"{outdoor:.1f} °C", source))
+    elif outdoor is None:
         outdoor = float(cell.air[month - 1]) - BELOW_MEAN
         source = f"assumed: {BELOW_MEAN:g} K below the mean of {MONTHS[month - 1]}, {marine.SOURCE}"
         assumed.append(Assumed("outdoor air of the cold day", f"{outdoor:.1f} °C", source))
@@ -81,7 +94,32 @@ def winter(plan: Plan) -> Winter:
         dew_point=outdoor - DRYER, wind=wind, sea=float(sea[month - 1]) if entered.sea is None else entered.sea,
         turbidity=None, clearness=0.0,
     )  # fmt: skip
-    return Winter(day, setpoint, sea, tuple(assumed))
+    if year is None:
+        over = "Typical days, one standing for every day of its month, the sea straight between the middles of months"
+        return Winter(day, setpoint, sea, tuple(assumed), typical_course(sea), over)
+    over = f"The hours of the weather year {year.name}".rstrip() + " on its own standard time"
+    first = np.datetime64(f"{YEAR}-01-01T00:30", "s") - np.timedelta64(round(year.utc_offset * 3600.0), "s")
+    moments = first + np.arange(HOURS_OF_YEAR).astype("timedelta64[h]")
+    return Winter(day, setpoint, sea, tuple(assumed), monthly_course(tuple(sea), moments), over)
+
+
+def weather_year(plan: Plan) -> HourlyYear | None:
+    """The weather year of the scenario; None where it has none."""
+    known = plan.resolved.weather_year
+    return None if known is None else read_year(known.path, known.reader)[0]
+
+
+def sea_months(plan: Plan, year: HourlyYear | None) -> tuple[Array, str]:
+    """The sea by month, (12,) [°C], and where it comes from; "" where the file says it."""
+    entered, known = given(plan).heating.sea_by_month, plan.resolved.weather_year
+    if entered is not None:
+        return np.array(entered), ""
+    if year is not None and known is not None:
+        return np.array(sea_course(known, year)), "" if known.sea else marine.SOURCE
+    typical = {day.month: day.sea for day in plan.resolved.days if day.kind == "typical"}
+    if len(typical) == 12:
+        return np.array([typical[month] for month in range(1, 13)]), "the boat's own typical days"
+    return marine.nearest(plan.resolved.place.latitude, plan.resolved.place.longitude).sea, marine.SOURCE
 
 
 def winter_loads(resolved: Resolved, day: Day, setpoint: float, heading: float) -> tuple[dict[str, float], float]:
@@ -157,8 +195,7 @@ def months(plan: Plan) -> Schedule:
     """Month by month: the sea, what units give in reverse, and the hours below the cold-sea limit of the coldest."""
     w = winter(plan)
     limit = coldest_water(plan)
-    below = hours_below(w.sea_by_month, limit)
-    weak = hours_below(w.sea_by_month, WEAK_FROM)
+    below, weak = hours_below(w.sea, limit), hours_below(w.sea, WEAK_FROM)
     rows: list[tuple[Cell, ...]] = []
     for month in range(12):
         sea = float(w.sea_by_month[month])
@@ -170,10 +207,11 @@ def months(plan: Plan) -> Schedule:
         Column("hours below the limit", HOURS), Column("hours of little heat", HOURS),
     )  # fmt: skip
     notes = (
-        f"Limit {limit:.1f} °C, the highest of the units'; little heat below {WEAK_FROM:g} °C ({COMMON}). Days between "
-        "the middles of months by a straight line; shallow harbours get colder than the sea outside.",
+        f"Limit {limit:.1f} °C, the highest of the units'; little heat below {WEAK_FROM:g} °C ({COMMON}).",
+        f"{w.over}. Shallow harbours get colder than the sea outside.",
     )
-    return Schedule("heating-months", "Reverse cycle through the year", columns, tuple(rows), notes, (), w.assumed[:1])
+    return Schedule("heating-months", "Reverse cycle through the year", columns, tuple(rows), notes, (),
+                    tuple(one for one in w.assumed if one.what == "sea by month"))  # fmt: skip
 
 
 def coldest_water(plan: Plan) -> float:
@@ -183,13 +221,17 @@ def coldest_water(plan: Plan) -> float:
     return max(unit.coldest_water for unit in units)
 
 
-def hours_below(sea_by_month: Array, limit: float) -> Array:
-    """Hours of each month in which the sea lies below a limit, means joined straight between mid-months, (12,). [h]"""
+def typical_course(sea_by_month: Array) -> Array:
+    """The sea of every hour of a year, monthly means joined straight between mid-months, (8760,). [°C]"""
     days = np.array(DAYS)
     middles = np.cumsum(days) - days / 2.0
-    hour = np.arange(365 * 24) / 24.0 + 0.5 / 24.0
-    sea = np.interp(hour, middles, sea_by_month, period=365.0)
-    month = np.repeat(np.arange(12), days * 24)
+    hour = np.arange(HOURS_OF_YEAR) / 24.0 + 0.5 / 24.0
+    return np.asarray(np.interp(hour, middles, sea_by_month, period=365.0))
+
+
+def hours_below(sea: Array, limit: float) -> Array:
+    """Hours of each month of a year's hours (8760,) in which the sea lies below a limit, (12,). [h]"""
+    month = np.repeat(np.arange(12), np.array(DAYS) * 24)
     return np.bincount(month[sea < limit], minlength=12).astype(float)
 
 

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from heatsim.equipment.plan import Plan
+from heatsim.services.air import treated_air
 from heatsim.services.ducts import System
 from heatsim.services.grilles import air_systems, ducts, grilles, noise_of, noise_text, speed_for
 from heatsim.services.surroundings import Around, surroundings
@@ -24,7 +25,7 @@ def systems(plan: Plan) -> tuple[System, ...]:
 def found(plan: Plan) -> dict[str, Any]:
     around = surroundings(plan)
     made, assumed = air_systems(plan, around)
-    both = (*ducts(plan, made, assumed).findings, *grilles(plan, made, around).findings)
+    both = (*ducts(plan, made, assumed, around).findings, *grilles(plan, made, around).findings)
     return {finding.code: finding for finding in both}
 
 
@@ -35,6 +36,33 @@ def test_all_runs_share_the_plenum_and_sum_to_the_unit(fitted: Make) -> None:
     # The plenum's pressure is found to 1e-9.
     assert sum(one.flow for one in made.runs) == pytest.approx(whole, rel=1e-7)
     assert len({one.drop for one in made.runs}) == 1
+
+
+def test_outdoor_air_has_ducts_of_its_own(fitted: Make) -> None:
+    """Fresh-air units' runs carry what the scenario asks for, and warm up by the exponential approach by hand."""
+    plan = fitted("central, treated air")
+    around = surroundings(plan)
+    made, assumed = air_systems(plan, around)
+    schedule = ducts(plan, made, assumed, around)
+    own = [row for row in schedule.to_pandas().to_dict("records") if "outdoor air" in row["run"]]
+    assert sum(row["flow [m³/s]"] for row in own) == pytest.approx(
+        100.0 / 3600.0, rel=1e-9
+    )  # the scenario's: round-off
+    assert {row["zone"] for row in own} == {"saloon", "cabin"}
+    treated = treated_air(plan)
+    assert treated is not None
+    for row in own:
+        bore, outer = row["bore [m]"], row["bore [m]"] + 0.05
+        assert row["flow [m³/s]"] / (pi / 4.0 * bore**2) <= 5.0 * 1.001  # the trade's speed, by which it is sized
+        per_metre = 1.0 / (pi * bore * 15.0) + log(outer / bore) / (2.0 * pi * 0.04) + 1.0 / (pi * outer * 8.0)
+        rate = treated.heat_rate * row["flow [m³/s]"] / (100.0 / 3600.0)
+        outside = around[row["zone"]].temperature + 4.0
+        by_hand = outside + (treated.supply - outside) * exp(-3.0 / per_metre / rate)
+        assert row["at grille [°C]"] == pytest.approx(by_hand, abs=1e-6)  # round-off
+    assert any("outdoor-air ducts to cabin" in one.what for one in schedule.assumptions)
+    plain = fitted("central plant")
+    made, assumed = air_systems(plain, around)
+    assert not any("outdoor air" in str(run) for run in ducts(plain, made, assumed, around).column("run"))
 
 
 def test_a_longer_and_a_narrower_run_get_less(fitted: Make) -> None:
@@ -81,7 +109,7 @@ def test_a_bare_duct_in_a_damp_locker_drips(fitted: Make, insulation: str, drips
     plan = fitted(ducts=[RUN | {"through": "locker", "insulation": insulation}])
     damp = surroundings(plan) | {"locker": Around(27.0, 24.0)}
     made, assumed = air_systems(plan, damp)
-    assert ("duct-sweats" in {one.code for one in ducts(plan, made, assumed).findings}) is drips
+    assert ("duct-sweats" in {one.code for one in ducts(plan, made, assumed, damp).findings}) is drips
 
 
 def test_what_nobody_gave_is_listed(fitted: Make) -> None:

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
+import pvlib
 import pytest
 from dunlin import HEADING, UNITS, boat, planned
 
+from heatsim.climate.files import read_year
 from heatsim.equipment.catalogue import read_catalogue
 from heatsim.scenario.circuits import HeatingText
+from heatsim.scenario.resolved import WeatherYear
 from heatsim.scenario.services import Services
-from heatsim.services.heating import heating, hours_below, months, reverse_cycle, winter, winter_loads
+from heatsim.services.heating import heating, hours_below, months, reverse_cycle, typical_course, winter, winter_loads
 
 
 def _cold(**texts: object):  # type: ignore[no-untyped-def]
@@ -20,6 +24,8 @@ def _cold(**texts: object):  # type: ignore[no-untyped-def]
     return replace(plan, resolved=replace(plan.resolved, services=Services(heating=entered)))
 
 
+MIAMI = Path(pvlib.__file__).parent / "data" / "12839.tm2"
+"""TMY2 of Miami International Airport (NREL, public domain), in pvlib's own wheel."""
 COLD = {"month": 2, "outdoor": "2 degC", "sea": "8 degC", "wind": "4 m/s", "setpoint": "20 degC"}
 
 
@@ -79,10 +85,11 @@ def test_hours_below_a_limit_of_a_sine() -> None:
     """
     middles = (np.arange(12) + 0.5) / 12.0
     sea = 10.0 - 8.0 * np.cos(2.0 * np.pi * middles)
-    assert hours_below(sea, 6.0).sum() == pytest.approx(8760.0 / 3.0, abs=90.0)
-    assert hours_below(sea, 30.0).sum() == 8760.0
-    assert hours_below(sea, -5.0).sum() == 0.0
-    assert hours_below(sea, 6.0)[[0, 11]].min() > 600.0  # the coldest months
+    course = typical_course(sea)
+    assert hours_below(course, 6.0).sum() == pytest.approx(8760.0 / 3.0, abs=90.0)
+    assert hours_below(course, 30.0).sum() == 8760.0
+    assert hours_below(course, -5.0).sum() == 0.0
+    assert hours_below(course, 6.0)[[0, 11]].min() > 600.0  # the coldest months
 
 
 def test_months_of_an_entered_sea() -> None:
@@ -94,7 +101,39 @@ def test_months_of_an_entered_sea() -> None:
     assert below[6] == 0.0
     assert sum(below[:-1]) == below[-1]
     assert winter(_cold(sea_by_month=sea)).day.month == 1
-    assert schedule.assumptions  # the cold day itself was not entered
+    assert not schedule.assumptions  # the sea is the file's
+    assert winter(_cold(sea_by_month=sea)).assumed  # the cold day itself was not entered
+
+
+def _through_a_year(sea: tuple[float, ...] = ()):  # type: ignore[no-untyped-def]
+    return replace(planned(), resolved=replace(boat(), weather_year=WeatherYear(str(MIAMI), "tmy2", sea, 1.0)))
+
+
+def test_a_weather_year_gives_its_own_hours_and_cold_day() -> None:
+    """A sea of 3 °C in winter and 20 °C in summer by the year's hours; the cold day by a sorted list of its air."""
+    sea = (3.0, 3.0, 8.0, *[20.0] * 7, 12.0, 6.0)
+    plan = _through_a_year(sea)
+    w = winter(plan)
+    assert "weather year" in w.over
+    assert w.sea.shape == (8760,)
+    table = months(plan)
+    below = [float(hours or 0.0) for hours in table.column("hours below the limit")]
+    # 4.4 °C: December's 6 °C falls to January's 3 °C over 31 days, March's 8 °C is 5 K above February's over 29.5.
+    wanted = (31.0 * 1.4 / 3.0 + 31.0 + 29.5 * 1.4 / 5.0) * 24.0
+    assert below[-1] == pytest.approx(wanted, abs=48.0)  # mid-months by whole days: a day on each side
+    assert any("weather year" in note for note in table.notes)
+    assert not table.assumptions  # the file says the sea
+    air = np.sort(read_year(plan.resolved.weather_year.path, "tmy2")[0].air)
+    assert w.day.dry_bulb_max == pytest.approx(air[35], abs=0.2)  # 0.4 % of 8760 hours are 35
+    assert any("99.6 %" in one.source for one in w.assumed)
+
+
+def test_twelve_typical_days_give_the_sea() -> None:
+    days = tuple(replace(boat().days[0], kind="typical", month=m, sea=10.0 + m) for m in range(1, 13))
+    w = winter(replace(planned(), resolved=replace(boat(), days=days)))
+    assert w.sea_by_month == pytest.approx(np.arange(11.0, 23.0))
+    assert any(one.source == "the boat's own typical days" for one in w.assumed)
+    assert "Typical days" in w.over
 
 
 def test_what_is_not_entered_is_assumed() -> None:
