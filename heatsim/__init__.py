@@ -19,6 +19,7 @@ _PUBLIC = {
     "peaks": "heatsim.loads.peaks",
     "ship_standard": "heatsim.loads.ship_standard",
     "plan": "heatsim.equipment.plan",
+    "pack": "heatsim.handover.packing",
     "load_duration": "heatsim.loads.peaks",
     "HeatsimError": "heatsim.errors",
     "Fault": "heatsim.errors",

@@ -226,6 +226,27 @@ def services(
 
 
 @main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path), required=True, help="Folder for the pack.")
+@click.option("--set", "changes", multiple=True, metavar="PATH=VALUE", help="Change a value of the scenario.")
+@click.option("--units", "system", type=UNITS, help="By default those of the file's report part, else si.")
+@click.option("--force", is_flag=True, help="Replace files of an earlier run in the folder.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
+@click.option("--quiet", is_flag=True, help="Print nothing but errors.")
+@_guarded
+def pack(
+    file: Path, out: Path, changes: tuple[str, ...], system: Any, force: bool, as_json: bool, quiet: bool
+) -> None:
+    """All of FILE to hand over: report.html to read and print, workbook of schedules, data, resolved scenario."""
+    from heatsim.handover.packing import run_pack
+
+    run_pack(
+        file, out, changes, system, force=force, progress=_progress(as_json or quiet),
+        console=None if as_json or quiet else _console(), emit=_emit if as_json else None,
+    )  # fmt: skip
+
+
+@main.command()
 @click.argument("first", type=click.Path(path_type=Path))
 @click.argument("second", type=click.Path(path_type=Path))
 @click.option("--set", "changes", multiple=True, metavar="PATH=VALUE", help="Change a value of both scenarios alike.")

@@ -69,6 +69,18 @@ def cells(column: Column, cell: Cell, system: UnitSystem) -> list[str]:
     return show(float(cell), SHOWN[column.quantity], system)[:wide]
 
 
+def amounts(column: Column, value: float, system: UnitSystem) -> list[tuple[float, int]]:
+    """A number in the units of those columns, and how many decimals it is worth."""
+    assert column.quantity is not None
+    if column.quantity == kinds.TEMPERATURE:
+        found = {"si": [(value, 1)], "us": [(1.8 * value + 32.0, 0)]}
+        return found["si"] + found["us"] if system == "both" else found[system]
+    shown = SHOWN[column.quantity]
+    both = (value * shown.si_factor, shown.digits), (value * shown.us_factor, shown.us_digits)
+    found = {"si": [both[0]], "us": [both[1]], "both": list(both)}
+    return found[system][: len(_units(column.quantity, system))]
+
+
 def _units(kind: str, system: UnitSystem) -> list[str]:
     """Units of a kind, once where both systems share it."""
     quantity = TEMPERATURE if kind == kinds.TEMPERATURE else SHOWN[kind]

@@ -71,14 +71,18 @@ def _clock(hour: Any, dated: bool) -> str:
     return f"{text[5:10]} {text[11:16]}" if dated else text[11:16]
 
 
+def same_use(source: str) -> str:
+    """A default's source without the use of the one zone it came from."""
+    return _NAMED_USE.sub("", source)
+
+
 def defaults_table(defaults: Iterable[DefaultUsed]) -> Table:
     """Every default used, with value and source; the same value of the same kind is one line with its count."""
     from heatsim.loads.check import kind_of
 
     groups: dict[tuple[str, str, str], list[str]] = {}
     for default in defaults:
-        source = _NAMED_USE.sub("", default.source)
-        groups.setdefault((kind_of(default.path), default.value, source), []).append(default.path)
+        groups.setdefault((kind_of(default.path), default.value, same_use(default.source)), []).append(default.path)
     table = _table("Defaults used", [("where", False), ("times", True), ("value", False), ("source", False)])
     for (kind, value, source), paths in groups.items():
         table.add_row(paths[0] if len(paths) == 1 else kind, str(len(paths)), value, source)

@@ -1,0 +1,249 @@
+"""Schedules of a plan: layouts side by side, chosen units with their corrections, one unit lost, and the proof."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import isfinite, nan
+
+from heatsim.equipment.capacity import findings
+from heatsim.equipment.layouts import Layout
+from heatsim.equipment.plan import Plan, chain, plant_chain
+from heatsim.equipment.selection import Offer
+from heatsim.handover.results import Results
+from heatsim.report.amounts import UnitSystem
+from heatsim.report.plan_layouts import failures as failures_text
+from heatsim.report.plan_layouts import in_the_way as in_the_way_text
+from heatsim.report.plan_layouts import nameplate, worst_zone
+from heatsim.report.plan_page import (
+    CAUTIONS,
+    CHECKED,
+    INVENTED,
+    charge_lines,
+    choice_line,
+    holding_line,
+    margins_line,
+    ways_out,
+)  # fmt: skip
+from heatsim.report.proof_page import FANS
+from heatsim.services.schedule import (
+    APPARENT,
+    DIFFERENCE,
+    ENERGY,
+    HOURS,
+    MASS,
+    POWER,
+    SHARE,
+    TEMPERATURE,
+    WATER_FLOW,
+    Cell,
+    Column,
+    Schedule,
+)  # fmt: skip
+
+KWH = 3.6e6
+"""[J/kWh]"""
+
+
+def plan_schedules(found: Results, system: UnitSystem) -> tuple[Schedule, ...]:
+    """All schedules of a plan and its proof; what needs a chosen layout is left out where there is none."""
+    made = found.made
+    always = (layouts(made, system), margins(made))
+    if made.chosen is None or found.proof is None:
+        return always
+    kept = [units(made, made.chosen, system), corrections(made, made.chosen), lost(made), proof(found), boat(found)]
+    if found.pulled is not None:
+        kept.append(pull_down(found))
+    return (*always, *(one for one in kept if one.rows))
+
+
+def layouts(made: Plan, system: UnitSystem) -> Schedule:
+    """Every layout a row."""
+    rows: list[tuple[Cell, ...]] = []
+    for one in made.layouts:
+        name = f"{one.name} (chosen)" if one is made.chosen else one.name
+        if not one.possible:
+            rows.append((name, None, *[None] * 13, f"no choice within the terms: {in_the_way_text(one, made)}"))
+            continue
+        day, night = one.energy or (nan, nan)
+        rows.append((
+            name, sum(offer.count for offer in one.offers) + (one.plant.count if one.plant else 0), nameplate(one),
+            one.capacity, one.margin, one.worst_drift, one.running_apparent, one.start_apparent, one.power, one.weight,
+            one.cost if isfinite(one.cost) else None, day * KWH, night * KWH, one.sea_water,
+            ", ".join(one.crowded) or "nowhere", failures_text(one, system),
+        ))  # fmt: skip
+    columns = (
+        Column("layout"), Column("units"), Column("nameplate", POWER), Column("aboard", POWER),
+        Column("least margin", SHARE), Column("worst drift", DIFFERENCE), Column("running", APPARENT),
+        Column("largest start", APPARENT), Column("electric", POWER), Column("weight", MASS), Column("price"),
+        Column("hot day", ENERGY), Column("hot night", ENERGY), Column("sea water", WATER_FLOW),
+        Column("charge over limit in"), Column("proof"),
+    )  # fmt: skip
+    notes = [CHECKED, "Aboard: corrected for sea, air, ducts and fouling. Drift: of rooms without a thermostat."]
+    if made.chosen is None:
+        notes.insert(0, "No layout can be built within these terms. " + ways_out(made))
+    else:
+        notes.insert(0, choice_line(made, made.chosen))
+    notes.append(INVENTED if made.resolved.catalogue is None else "Units come from a catalogue of the boat's own.")
+    return Schedule(
+        "layouts", "Layouts side by side", columns, tuple(rows), tuple(notes), cautions=(CAUTIONS["shore"],)
+    )
+
+
+def margins(made: Plan) -> Schedule:
+    """Margins declared, added up in one line."""
+    terms = made.resolved.terms
+    rows: list[tuple[Cell, ...]] = [(name, share) for name, share in terms.margins]
+    rows.append(("all together", terms.margin - 1.0))
+    columns = (Column("margin on the loads"), Column("share", SHARE))
+    return Schedule("margins", "Margins", columns, tuple(rows), (margins_line(terms),))
+
+
+def units(made: Plan, chosen: Layout, system: UnitSystem) -> Schedule:
+    """The chosen units: what each serves, carries and takes."""
+    rows: list[tuple[Cell, ...]] = []
+    nights = {id(offer.by_night) for offer in chosen.offers}
+    for one in chosen.duties:
+        night = id(one) in nights
+        rows.append((
+            ", ".join(one.zones), "the same, by night" if night else one.unit.model, one.count,
+            one.count * chain(made, one)[0].total, one.total, one.demand.total, one.sensible, one.demand.sensible,
+            one.margin, one.power, one.unit.refrigerant, 0.0 if night else one.weight, None if night else _price(one),
+        ))  # fmt: skip
+    if chosen.plant is not None:
+        plant = chosen.plant
+        plate = plant.count * plant_chain(made, plant.unit)[0].total
+        rows.append((
+            "plant: all air handlers", plant.unit.model, plant.count, plate,
+            plant.capacity, plant.demand, None, None, plant.capacity / plant.demand - 1.0, plant.power,
+            plant.unit.refrigerant, plant.weight, plant.cost if isfinite(plant.cost) else None,
+        ))  # fmt: skip
+    columns = (
+        Column("zones"), Column("unit"), Column("count"), Column("nameplate", POWER), Column("aboard", POWER),
+        Column("load", POWER), Column("sensible aboard", POWER), Column("sensible load", POWER),
+        Column("margin", SHARE), Column("electric", POWER), Column("refrigerant"), Column("weight", MASS),
+        Column("price"),
+    )  # fmt: skip
+    models = {one.unit.model: one.unit for one in chosen.duties}
+    notes = (holding_line(made, system), *charge_lines(made))
+    told = tuple(finding for unit in models.values() for finding in findings(unit))
+    return Schedule(
+        "units", "Chosen units", columns, tuple(rows), notes, told,
+        cautions=(CAUTIONS["placing"], CAUTIONS["sea"], CAUTIONS["refrigerant"]),
+    )  # fmt: skip
+
+
+def _price(offer: Offer) -> float | None:
+    return offer.cost if isfinite(offer.cost) else None
+
+
+def corrections(made: Plan, chosen: Layout) -> Schedule:
+    """The chain of corrections of each chosen unit, step by step."""
+    rows: list[tuple[Cell, ...]] = []
+    chains = [(", ".join(one.zones), one.unit.model, chain(made, one)) for one in chosen.duties]
+    if chosen.plant is not None:
+        chains.append(("plant", chosen.plant.unit.model, plant_chain(made, chosen.plant.unit)))
+    for zones, model, steps in chains:
+        rows += [(zones, model, step.name, step.factor, step.total, step.source) for step in steps]
+    columns = (
+        Column("zones"), Column("unit"), Column("step"), Column("factor"), Column("capacity after it", POWER),
+        Column("source"),
+    )  # fmt: skip
+    notes = ("One unit of each kind, from its nameplate to what it does aboard on the design days.",)
+    return Schedule("corrections", "From nameplate to capacity aboard", columns, tuple(rows), notes)
+
+
+def lost(made: Plan) -> Schedule:
+    """What becomes of the boat with each unit out of order."""
+    rows: list[tuple[Cell, ...]] = []
+    for held in made.lost:
+        name, above = worst_zone(made, held)
+        rows.append(
+            (held.lost or "", name, above, held.air[name], held.operative[name], ", ".join(held.stressed) or None)
+        )
+    columns = (
+        Column("unit out of order"), Column("worst zone"), Column("above setpoint", DIFFERENCE),
+        Column("its air", TEMPERATURE), Column("operative", TEMPERATURE), Column("heat stress in"),
+    )  # fmt: skip
+    stressed = any(held.stressed for held in made.lost)
+    return Schedule(
+        "one-unit-lost", "One unit lost, the rest running", columns, tuple(rows),
+        cautions=(CAUTIONS["heat"],) if stressed else (),
+    )  # fmt: skip
+
+
+def proof(found: Results) -> Schedule:
+    """The proof by zone and day."""
+    assert found.proof is not None
+    assert found.made.chosen is not None
+    name = found.made.chosen.name
+    settled, baked, full, coast = (found.proof.of(name, start) for start in ("settled", "baked", "full", "coast"))
+    rows: list[tuple[Cell, ...]] = []
+    for i, day in enumerate(map(str, settled["day"].values)):
+        for z, zone in enumerate(map(str, settled["zone"].values)):
+
+            def at(figure: str, part: object = settled, i: int = i, z: int = z) -> float:
+                return float(part[figure].values[i, z])  # type: ignore[index]
+
+            rows.append((
+                day, zone, at("above_setpoint"), at("degree_hours"), at("float_temperature", full),
+                at("hours_above_60"), at("hours_above_65"), at("hours_above_70"), at("hours_skin_above_80"),
+                at("cycles"), at("run_fraction"), _reached(at("pull_down", baked)),
+                _reached(at("pull_down_humidity", baked)), _reached(at("coast_down", coast)),
+            ))  # fmt: skip
+    columns = (
+        Column("day"), Column("zone"), Column("above setpoint", DIFFERENCE), Column("degree hours, K h"),
+        Column("floats at, full capacity", TEMPERATURE), Column("above 60 %", HOURS), Column("above 65 %", HOURS),
+        Column("above 70 %", HOURS), Column("skins above 80 %", HOURS), Column("starts, 1/h"), Column("runs", SHARE),
+        Column("baked to setpoint", HOURS), Column("and to 60 %", HOURS), Column("27 °C after switch-off", HOURS),
+    )  # fmt: skip
+    notes = (
+        "Minute by minute with thermostats, starts and wet coils. Above setpoint: worst hourly mean. Floats at: "
+        "highest hourly air with everything running at full. Hours above a humidity count in the room, above 80 % at "
+        "its coldest skin. Baked: the boat closed and off, everything started in the afternoon.",
+    )
+    return Schedule("proof", "Proof by zone", columns, tuple(rows), notes, tuple(found.proof.cautions))
+
+
+def boat(found: Results) -> Schedule:
+    """What the whole boat takes on the proved days."""
+    assert found.proof is not None
+    assert found.made.chosen is not None
+    settled = found.proof.of(found.made.chosen.name, "settled")
+    rows: list[tuple[Cell, ...]] = []
+    for i, day in enumerate(map(str, settled["day"].values)):
+        one = settled.isel(run=i)
+        figures = ("energy", "fuel", "peak_current", "peak_start_current", "condensate", "energy_residual")
+        energy, *rest = (float(one[name]) for name in figures)
+        rows.append((day, energy * KWH, *rest))
+    columns = (
+        Column("day"), Column("electric", ENERGY), Column("by generator, L"), Column("running at most, A"),
+        Column("with a start, A"), Column("condensate, L"), Column("heat balance of the proof"),
+    )  # fmt: skip
+    return Schedule(
+        "proof-boat", "What the proved days take", columns, tuple(rows),
+        (f"Fans {FANS[found.made.resolved.terms.fan]}.",),
+    )  # fmt: skip
+
+
+def pull_down(found: Results) -> Schedule:
+    """A baked boat pulled down by the chosen size and by others."""
+    assert found.pulled is not None
+    pulled = found.pulled
+    rows: list[tuple[Cell, ...]] = []
+    for i, name in enumerate(map(str, pulled["candidate"].values)):
+        for d, day in enumerate(map(str, pulled["day"].values)):
+            times: Sequence[float | None] = [
+                _reached(float(pulled[figure].values[i, d]))
+                for figure in ("boat_pull_down", "boat_pull_down_humidity", "all_pull_down")
+            ]
+            rows.append((name, day, float(pulled["capacity"].values[i]), *times, str(pulled["models"].values[i])))
+    columns = (
+        Column("size"), Column("day"), Column("capacity", POWER), Column("mean air at setpoint", HOURS),
+        Column("and at 60 %", HOURS), Column("every room has been there", HOURS), Column("units"),
+    )  # fmt: skip
+    notes = ("Empty: not reached within the day. Sizes: the next of each unit's kind in the catalogue.",)
+    return Schedule("pull-down", "Baked boat pulled down, by size", columns, tuple(rows), notes)
+
+
+def _reached(hours: float) -> float | None:
+    return hours if hours < 1e6 else None

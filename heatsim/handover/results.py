@@ -1,0 +1,142 @@
+"""Everything a pack shows, worked out once: loads, plan, proof from every start, schedules, what to find out next.
+
+The process beside takes what does not wait for the plan: the rose of headings, the remedies, the range of every
+default; the pictures come after.
+"""
+
+from __future__ import annotations
+
+import json
+import time
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from heatsim.equipment.plan import Plan, plan
+from heatsim.equipment.proof import Proof
+from heatsim.equipment.remedies import Remedy, remedies
+from heatsim.loads.check import Check, check
+from heatsim.report.pictures import block_by_heading, prepare_drawing
+from heatsim.report.planning import plannable
+from heatsim.report.proof_page import proved
+from heatsim.report.running import all_round
+from heatsim.report.worker import Worker, result_or_here
+from heatsim.scenario.model import Scenario
+from heatsim.scenario.resolved import Resolved
+from heatsim.services import Schedule, all_schedules
+
+if TYPE_CHECKING:
+    import pandas as pd
+    import xarray as xr
+
+Array = npt.NDArray[np.float64]
+Progress = Callable[[str, float], None]
+
+STAGES = ("read", "loads", "plan", "proof", "services", "levers", "report", "files")
+"""What a pack goes through, in order."""
+
+
+@dataclass
+class Clock:
+    """Seconds spent in every stage, and a word to whoever waits."""
+
+    progress: Progress | None = None
+    seconds: dict[str, float] = field(default_factory=dict)
+
+    @contextmanager
+    def stage(self, name: str) -> Iterator[None]:
+        """Time what is done inside."""
+        if self.progress is not None:
+            self.progress(name, STAGES.index(name) / len(STAGES))
+        began = time.perf_counter()
+        try:
+            yield
+        finally:
+            self.seconds[name] = self.seconds.get(name, 0.0) + time.perf_counter() - began
+
+
+@dataclass(frozen=True)
+class Results:
+    """What a pack is made of. `proof`, `pulled` are None and `schedules` empty where no layout is possible.
+
+    `headings` [°] and `by_heading` [W] are the block's peak on the first day all round; `peak` is that of
+    `loads.peaks`.
+    """
+
+    scenario: Scenario
+    resolved: Resolved
+    loads: xr.Dataset
+    peak: pd.DataFrame
+    made: Plan
+    proof: Proof | None
+    pulled: xr.Dataset | None
+    schedules: tuple[Schedule, ...]
+    checked: Check
+    remedies: tuple[Remedy, ...]
+    headings: Array
+    by_heading: Array
+
+    @property
+    def days(self) -> tuple[str, ...]:
+        """Names of the days, the first the one that sizes."""
+        return tuple(str(day) for day in self.loads["day"].values)
+
+
+def gather(file: Path, overrides: Sequence[str], worker: Worker, clock: Clock) -> Results:
+    """Work a scenario file through.
+
+    Parameters
+    ----------
+    file : Path
+    overrides : sequence of str
+        As for `read`.
+    worker : Worker
+        Does its part beside, if it runs.
+    clock : Clock
+
+    Raises
+    ------
+    HeatsimError
+        For a faulty file, and for one no plan can be made of.
+    """
+    from heatsim.loads.peaks import peaks
+    from heatsim.loads.simulate import simulate
+    from heatsim.scenario.reading import read
+    from heatsim.scenario.resolve import resolve
+
+    with clock.stage("read"):
+        scenario = read(file, overrides)
+        plannable(scenario, file)
+        resolved = resolve(scenario)
+    rose = worker.submit(all_round, resolved) if len(resolved.place.headings) <= FEW else None
+    examined = worker.submit(check, file, list(overrides))
+    with clock.stage("loads"):
+        loads = simulate(resolved)
+        loads.attrs["overrides"] = json.dumps(list(overrides))
+        peak = peaks(loads)
+        heading = float(peak.loc[(peak.index[0][0], "block"), "heading"])
+    helped = worker.submit(remedies, resolved, heading)
+    worker.submit(prepare_drawing)
+    with clock.stage("plan"):
+        made = plan(resolved, loads)
+    with clock.stage("proof"):
+        run = proved(made)
+    with clock.stage("services"):
+        schedules = () if run is None else all_schedules(made, run[0])
+    with clock.stage("levers"):
+        round_her = block_by_heading(loads) if rose is None else result_or_here(rose, all_round, resolved)
+        checked = result_or_here(examined, check, file, list(overrides))
+        levers = result_or_here(helped, remedies, resolved, heading)
+    proof, pulled = (None, None) if run is None else run
+    return Results(
+        scenario, resolved, loads, peak, made, proof, pulled, schedules, checked, tuple(levers), *round_her,
+    )  # fmt: skip
+
+
+FEW = 3
+"""Headings of a run up to which the rose needs a run of its own."""
