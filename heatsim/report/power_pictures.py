@@ -18,7 +18,7 @@ from heatsim.equipment.proof import Proof
 from heatsim.report.pictures import INK, PAPER, QUIET, Drawing, plain
 from heatsim.report.plan_pictures import FILLED, plain_frame
 from heatsim.scenario.courses import QUARTER
-from heatsim.services.draws import by_quarters, draws, household, settled_runs
+from heatsim.services.draws import HOUSEHOLD_FACTOR, by_quarters, draws, household, reactive_part, settled_runs
 from heatsim.services.electrical import clock
 from heatsim.services.generator import POWER_FACTOR, STARTS, highest_start
 from heatsim.services.silent_night import nights
@@ -93,8 +93,9 @@ def _limits(plan: Plan) -> list[tuple[str, float, bool]]:
     if power.battery is not None and power.battery.inverter is not None:
         levels.append(("inverter", power.battery.inverter / 1e3, False))
     mean = float(household(plan.resolved).mean()) if power.other_load is None else power.other_load
+    base = complex(mean, reactive_part(mean, HOUSEHOLD_FACTOR))
     for name, worst, soft in STARTS[:3]:
-        levels.append((f"start: {name}", highest_start(found, complex(mean), worst, soft) / 1e3, True))
+        levels.append((f"start: {name}", highest_start(found, base, worst, soft) / 1e3, True))
     return levels
 
 

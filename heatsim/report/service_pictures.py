@@ -6,6 +6,7 @@ double frame and by words.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import IO, TYPE_CHECKING, Any, NamedTuple
 
@@ -15,7 +16,7 @@ from heatsim.report.pictures import INK, PAPER, QUIET, Drawing, plain
 from heatsim.report.plan_pictures import shortened
 from heatsim.report.service_amounts import SHOWN
 from heatsim.services import schedule as kinds
-from heatsim.services.air import SHORT, fresh_air, wanted
+from heatsim.services.air import SHORT, fresh_air, treated_air, wanted
 from heatsim.services.circuits import circuits
 from heatsim.services.grilles import air_systems
 from heatsim.services.seawater import STARVED, at, rise
@@ -91,26 +92,36 @@ def _air_lines(made: Plan, system: UnitSystem) -> tuple[AirUnit, ...]:
     around = surroundings(made)
     fresh = fresh_air(made)
     units = []
-    for one in air_systems(made, around)[0]:
+    systems = air_systems(made, around)[0]
+    largest = max((one.flow(zone) for one in systems for zone in one.work.offer.zones), default=1.0)
+    for one in systems:
         streams = []
         whole = max(sum(run.flow for run in one.runs), 1e-9)
         for zone in one.work.offer.zones:
             runs = [run for run in one.runs if run.zone == zone]
             flow = one.flow(zone)
-            bores = sorted({run.run.bore for run in runs})
-            bore = " and ".join(_amount(bore, kinds.BORE, system) for bore in bores)
+            bores = Counter(run.run.bore for run in runs)
+            ways = " and ".join(f"{n} × {_amount(bore, kinds.BORE, system)}" for bore, n in sorted(bores.items()))
             speed = max(run.run.speed(run.flow) for run in runs)
             coldest = min(run.supply for run in runs)
             outdoor = fresh.get(zone, 0.0)
             short = flow < SHORT * wanted(made, one.planned, zone)
             streams.append(Stream(
                 plain(zone), f"{phrase(flow, AIR_FLOW, system)} at {temperature(coldest, system)}",
-                f"{len(runs)} × {bore}, {_amount(speed, kinds.SPEED, system)}" + (", too little" if short else ""),
+                f"{ways}, {_amount(speed, kinds.SPEED, system)}" + (", too little" if short else ""),
                 f"outdoor air {phrase(outdoor, AIR_FLOW, system)}" if outdoor > 0.0 else "no outdoor air of its own",
-                0.8 + 3.2 * flow / whole, short,
+                0.8 + 3.2 * flow / largest, short,
             ))  # fmt: skip
         sends = f"{phrase(whole, AIR_FLOW, system)} at {temperature(one.work.supply, system)}"
         units.append(AirUnit(plain(one.work.label), sends, tuple(streams)))
+    treated = treated_air(made)
+    if treated is not None:
+        whole, supply = sum(treated.flows.values()), temperature(treated.supply, system)
+        stream = Stream(
+            f"{len(treated.flows)} rooms", f"{phrase(whole, AIR_FLOW, system)} at {supply}", "in runs of its own",
+            "outdoor air, cooled and dried before", 0.8 + 3.2 * min(whole / largest, 1.0), False,
+        )  # fmt: skip
+        units.append(AirUnit(plain(treated.label), f"{phrase(whole, AIR_FLOW, system)} from outdoors", (stream,)))
     return tuple(units)
 
 

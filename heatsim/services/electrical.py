@@ -111,8 +111,8 @@ def together(plan: Plan, proof: Proof) -> Schedule:
         if own is not None and largest > at.carries(own):
             hours = float((whole > at.carries(own)).sum()) / 4.0
             findings.append(Finding(
-                "shore-small", f"supply.shore: {day} day", f"at {quarter} units and household together ask for more "
-                f"than the socket carries for hours, {hours:g} h in all: choose what waits",
+                "shore-small", f"supply.shore: {day} day", f"for {hours:g} h, most at {quarter}, units and household "
+                "together ask for more than the socket carries without end: choose what waits",
                 f"{largest / 1e3:.2f} kVA", f"{at.carries(own) / 1e3:.2f} kVA", "80 % of the rating: " + COMMON,
             ))  # fmt: skip
     columns = (

@@ -95,9 +95,9 @@ def winter(plan: Plan) -> Winter:
         turbidity=None, clearness=0.0,
     )  # fmt: skip
     if year is None:
-        over = "Typical days, one standing for every day of its month, the sea straight between the middles of months"
+        over = "Over typical days, the sea on a straight line from the middle of each month to that of the next"
         return Winter(day, setpoint, sea, tuple(assumed), typical_course(sea), over)
-    over = f"The hours of the weather year {year.name}".rstrip() + " on its own standard time"
+    over = f"Over the hours of the weather year {year.name}".rstrip() + " on its own standard time"
     first = np.datetime64(f"{YEAR}-01-01T00:30", "s") - np.timedelta64(round(year.utc_offset * 3600.0), "s")
     moments = first + np.arange(HOURS_OF_YEAR).astype("timedelta64[h]")
     return Winter(day, setpoint, sea, tuple(assumed), monthly_course(tuple(sea), moments), over)

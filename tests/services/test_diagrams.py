@@ -42,6 +42,23 @@ def test_air_line_has_the_flows_of_the_schedule(planned: Plan) -> None:
     assert air.png()[:8] == sea.png()[:8] == PNG
 
 
+def test_a_thick_line_carries_more_and_bores_are_counted(fitted: Make) -> None:
+    """Across units too; and two bores of one room are told by how many there are of each."""
+    plan = fitted(ducts=[{"zone": "cabin", "bore": "100 mm", "length": "2 m"}] * 2
+                  + [{"zone": "cabin", "bore": "75 mm", "length": "2 m"}])  # fmt: skip
+    units: tuple[AirUnit, ...] = service_drawings(plan, "si")[0].before[0]
+    streams = {stream.zone: stream for unit in units for stream in unit.streams}
+    assert streams["cabin"].way.startswith("1 × 75 mm and 2 × 100 mm")
+    assert streams["cabin"].width < streams["saloon"].width  # the saloon's unit moves more
+
+
+def test_fresh_air_units_are_drawn(fitted: Make) -> None:
+    plan = fitted("central, treated air")
+    units: tuple[AirUnit, ...] = service_drawings(plan, "si")[0].before[0]
+    assert units[-1].sends == "28 L/s from outdoors"  # 100 m³/h as the scenario asks
+    assert units[-1].streams[0].zone == "2 rooms"
+
+
 def test_sea_line_has_the_rise_of_the_schedule(planned: Plan) -> None:
     lines: tuple[SeaLine, ...] = service_drawings(planned, "si")[1].before[0]
     rises = sea_schedules(planned)[0].column("rise")[:-1]

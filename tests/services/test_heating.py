@@ -133,7 +133,7 @@ def test_twelve_typical_days_give_the_sea() -> None:
     w = winter(replace(planned(), resolved=replace(boat(), days=days)))
     assert w.sea_by_month == pytest.approx(np.arange(11.0, 23.0))
     assert any(one.source == "the boat's own typical days" for one in w.assumed)
-    assert "Typical days" in w.over
+    assert "typical days" in w.over
 
 
 def test_what_is_not_entered_is_assumed() -> None:

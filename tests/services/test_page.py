@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 
@@ -11,7 +12,8 @@ from heatsim.scenario import tree
 from heatsim.scenario.power import Supply
 from heatsim.scenario.services import Services
 
-PAGE = (Path(__file__).resolve().parents[2] / "docs" / "services.md").read_text(encoding="utf-8")
+DOCS = Path(__file__).resolve().parents[2] / "docs"
+PAGE = (DOCS / "services.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"```yaml\n(.*?)```", PAGE, re.DOTALL)
 
 
@@ -21,6 +23,15 @@ def test_examples_of_the_file_are_read(block: str) -> None:
     assert set(given) <= {"services", "supply"}
     Services.model_validate(given.get("services", {}))
     Supply.model_validate(given.get("supply", {}))
+
+
+def test_handbook_checks_stand_on_the_validation_page() -> None:
+    """At least 25 of heatsim's own friction, sea water, banks and cables, the trade's own facts not counted."""
+    counted = json.loads((DOCS / "validation.json").read_text(encoding="utf-8"))["families"]
+    families = ("friction in ducts and pipes", "sea water", "power and people")
+    assert all(counted[family]["checked"] >= 10 for family in families)
+    assert sum(counted[family]["counted"] for family in families) >= 25
+    assert counted["services by the trade"]["checked"] >= 8
 
 
 def test_the_page_has_examples_of_both_parts() -> None:

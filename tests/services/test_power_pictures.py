@@ -19,7 +19,7 @@ from heatsim.report.power_pictures import (
     spaced,
 )
 from heatsim.scenario.electrics import GeneratorSet, PowerAboard, Socket, Storage
-from heatsim.services.electrical import together
+from heatsim.services.electrical import starting, together
 
 SIGNATURE = b"\x89PNG\r\n\x1a\n"
 POWER = PowerAboard(
@@ -42,6 +42,15 @@ def test_levels_are_those_of_what_carries() -> None:
     assert levels["80 % of large"] == pytest.approx(86.6 * 0.8 * 0.9, rel=1e-3)
     assert levels["generator"] == pytest.approx(7.5)  # 6 kW at 0.8
     assert levels["inverter"] == 3.0
+
+
+def test_levels_of_starts_are_those_of_the_starting_list() -> None:
+    plan = powered(POWER)
+    levels = {name: level for name, level, _ in _limits(plan)}
+    schedule = starting(plan)
+    assert 1e3 * levels["start: in the best order"] == pytest.approx(max(schedule.column("at its start")), rel=1e-12)
+    last = max(float(one or 0.0) for one in schedule.column("started last"))
+    assert 1e3 * levels["start: largest unit last"] == pytest.approx(last, rel=1e-12)
 
 
 def test_course_is_of_the_proof_by_the_clock() -> None:

@@ -10,7 +10,7 @@ from dunlin import planned, powered, proved
 from heatsim import resolve
 from heatsim.scenario.reading import read_text
 from heatsim.scenario.starters import demo
-from heatsim.services.battery import peukert_hours
+from heatsim.services.battery import Bank, peukert_hours
 from heatsim.services.cables import cables
 from heatsim.services.carbon_dioxide import carbon_dioxide
 from heatsim.services.draws import draws
@@ -49,6 +49,15 @@ def test_numbers_of_the_example(page: str) -> None:
     assert float(night.column("such a night lasts")[0] or 0.0) == pytest.approx(1.0, abs=0.1)  # "an hour"
     cabin = carbon_dioxide(planned()).rows[0]
     assert f"above outdoors, {float(cabin[3] or 0.0):.0f} ppm" in page
+
+
+def test_two_claims_are_told_to_a_flat_bank_and_at_half_depth(page: str) -> None:
+    """Of the trade, for one 3.5 kBtu/h unit (common practice, no source): 105 and 92 Ah at 20 h, exponent 1.25."""
+    first, second = Bank(2 * 105.0, 20.0, 1.25, 12.0), Bank(3 * 92.0, 20.0, 1.25, 12.0)
+    draw = first.rated_current * 5.0 ** (1.0 / 1.25)  # 4 h of the 20 by Peukert's law
+    assert f"| {draw:.0f} A at 12 V | {first.lasts(draw):.1f} h |" in page
+    assert f"{second.lasts(draw):.1f} h, not 8.5 | {second.lasts(draw) / 8.5:.0%}".replace("%", " %") in page
+    assert f"they are {first.lasts(draw, 0.5):.1f} h and {second.lasts(draw, 0.5):.1f} h" in page
 
 
 def test_misuse_of_the_law_as_told(page: str) -> None:
