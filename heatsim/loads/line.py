@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any, cast
 
 import numpy as np
@@ -19,6 +20,7 @@ import numpy.typing as npt
 from heatsim.climate.sun import SunOnBoat, sun_on_boat
 from heatsim.climate.weather import Weather, routine_values
 from heatsim.loads.classes import ClimateClass, wind_class
+from heatsim.network.airflow import AirLink, air_links
 from heatsim.network.base import Network, system
 from heatsim.network.drivers import Site, expected_drivers, heat_drivers, moisture_drivers
 from heatsim.network.heat import Nominal, heat_network
@@ -39,6 +41,8 @@ AGREED = 0.3
 MOST_PASSES = 6
 MANY_RUNS = 96
 """Runs of a day above which the compiled loop, whose import takes 0.6 s, is the faster (measured)."""
+LARGE_BOAT = 200
+"""Massive nodes above which the compiled loop is not: it changes regimes run by run, numpy for all at once (measured)."""
 NEAR_ENOUGH_VAPOUR = 1e-7
 """[kg/kg] Distance to the periodic humidity at which a day counts as periodic: 0.001 % of a room's."""
 MOISTURE_CLOSE, MOISTURE_SMALL = 1e-10, 1e-12
@@ -61,6 +65,11 @@ class Line:
     def zones(self) -> tuple[str, ...]:
         """Simulated air spaces in order."""
         return self.heat.zones
+
+    @cached_property
+    def links(self) -> tuple[AirLink, ...]:
+        """Streams of air into the simulated air spaces."""
+        return tuple(air_links(self.resolved, self.regimes, {name: i for i, name in enumerate(self.zones)}))
 
 
 @dataclass(frozen=True)
@@ -180,7 +189,8 @@ def solve_days(
     band = _stacked_bands([pair[0] for pair in pairs], runs)
     start = np.concatenate([np.tile(_start(line, site), (runs, 1)) for site in sites])
     agreed = False
-    step = _stepper(len(start) >= MANY_RUNS if compiled is None else compiled)
+    runs_pay, small = len(start) >= MANY_RUNS, start.shape[1] <= LARGE_BOAT
+    step = _stepper(runs_pay and small if compiled is None else compiled)
     forcing = force(line.heat_operators, u[0], u[1], regime, by_step=step is advance)
     for attempt in range(MOST_PASSES):
         last = attempt == MOST_PASSES - 1
@@ -343,7 +353,7 @@ def _first_site(line: Line, weather: Weather, number: Indices, band: Band, vapou
     expected = np.where(held, np.where(band.heat_limit[0] > 0.0, np.maximum(cooled, band.heat[0]), cooled), outdoors)
     outside = weather.humidity_ratio.mean(axis=0)[:, None]
     vapour = np.where(vapour_band.cool_limit[0] > 0.0, np.minimum(vapour_band.cool[0], outside), outside)
-    return Site(line.resolved, line.regimes, number, weather, expected, vapour)
+    return Site(line.resolved, line.regimes, number, weather, expected, vapour, line.links)
 
 
 def _sensitive(line: Line) -> list[int]:

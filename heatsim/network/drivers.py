@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from heatsim.climate.sun import SunOnBoat
 from heatsim.climate.weather import Weather, routine_values
-from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT, AirLink, air_links, exchange, thinness
+from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT, AirLink, exchange, thinness
 from heatsim.network.base import Network
 from heatsim.network.regimes import Regimes, blinded
 from heatsim.physics import films, moist_air
@@ -28,7 +28,10 @@ Excess = tuple[Array, Array]
 
 @dataclass(frozen=True)
 class Site:
-    """Everything the drivers of one weather need. `expected` is (step, zone) °C, `expected_vapour` kg/kg."""
+    """Everything the drivers of one weather need. `expected` is (step, zone) °C, `expected_vapour` kg/kg.
+
+    `links` are the streams of air of the network, the same for all its weathers.
+    """
 
     resolved: Resolved
     regimes: Regimes
@@ -36,6 +39,7 @@ class Site:
     weather: Weather
     expected: Array
     expected_vapour: Array
+    links: tuple[AirLink, ...]
 
 
 def heat_drivers(network: Network, site: Site, sun: SunOnBoat) -> Array:
@@ -95,7 +99,7 @@ def heat_drivers(network: Network, site: Site, sun: SunOnBoat) -> Array:
 
 def expected_drivers(network: Network, site: Site) -> tuple[npt.NDArray[np.int64], Array]:
     """The drivers that depend on expected temperatures: their columns, and values (2, step, column) in W."""
-    weather, links = site.weather, _links(site)
+    weather, links = site.weather, site.links
     columns = [i for i, driver in enumerate(network.drivers) if driver.kind in ("air_correction", "people")]
     values = np.zeros((2, len(weather.time), len(columns)))
     for i, column in enumerate(columns):
@@ -113,7 +117,7 @@ def moisture_drivers(network: Network, site: Site) -> Array:
     """Drivers of the moisture network, (2, step, driver): humidity ratio in kg/kg, sources in kg/s."""
     resolved, weather = site.resolved, site.weather
     u = np.zeros((2, len(weather.time), len(network.drivers)))
-    links = _links(site)
+    links = site.links
     for column, driver in enumerate(network.drivers):
         value: Array
         match driver.kind, driver.of:
@@ -222,11 +226,6 @@ def _transmitted(site: Site, sun: SunOnBoat) -> _Indoor:
             through = through * (1.0 - closed + closed * face.blind.transmittance * bounce)
         room[..., number[face.zone]] += through
     return _Indoor(room, blind)
-
-
-def _links(site: Site) -> list[AirLink]:
-    names = [zone.name for zone in site.resolved.zones if zone.temperature is None]
-    return air_links(site.resolved, site.regimes, {name: i for i, name in enumerate(names)})
 
 
 def _excess_mass_flow(site: Site, link: AirLink) -> Array:

@@ -54,10 +54,10 @@ def read(path: str | Path, overrides: Sequence[str] = ()) -> Scenario:
     HeatsimError
         With every fault found, in the order of the file.
     """
-    return _anchor(validate(trees.load(path), overrides), Path(path).resolve().parent)
+    return anchored(validate(trees.load(path), overrides), Path(path).resolve().parent)
 
 
-def _anchor(scenario: Scenario, folder: Path) -> Scenario:
+def anchored(scenario: Scenario, folder: Path) -> Scenario:
     """Paths of other files lead from the folder of the scenario; made absolute here, where it is known."""
     climate, equipment = scenario.climate, scenario.equipment
     if climate.weather_file is not None:

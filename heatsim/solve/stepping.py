@@ -85,15 +85,16 @@ def force(
     width = operators.regimes[0].driven.shape[1]
     rows = _by_step(runs, steps, width) if by_step else np.empty((runs, steps, width))
     regime = np.broadcast_to(regime, (runs, steps))
+    u = np.concatenate([u_start[..., chosen], u_end[..., chosen]], axis=2)
 
-    def one(run: int) -> None:
-        u = np.concatenate([u_start[run][:, chosen], u_end[run][:, chosen]], axis=1)
-        for r in np.unique(regime[run]):
+    def one(r: int) -> None:  # run by run, so that a run's digits do not hang on its batch; the matrix stays in cache
+        for run in range(runs):
             here = regime[run] == r
-            rows[run, here] = u[here] @ driven[r]
+            if here.any():
+                rows[run, here] = u[run, here] @ driven[r]
 
     with ThreadPoolExecutor(WORKERS) as pool:
-        list(pool.map(one, range(runs)))
+        list(pool.map(one, np.unique(regime).tolist()))
     return Forcing(rows)
 
 
