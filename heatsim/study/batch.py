@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.climate.days import design_weather
-from heatsim.climate.weather import Weather
+from heatsim.climate.weather import Weather, routine_values
 from heatsim.loads.classes import ClimateClass, climate_class, wind_class
 from heatsim.loads.line import Line, make_line, one_blas_thread, solve_days
 from heatsim.loads.paths import RoomHours, room_hours
@@ -30,10 +30,13 @@ WORTH_BATCHING = 2e6
 
 
 class Case(NamedTuple):
-    """One boat in one place and month, and what tells her network from others'."""
+    """One boat in one place and month, what tells her network from others', and limits of the rooms' sensible cooling
+    on each day, (room,) W, where they are not the boat's own.
+    """
 
     network: Hashable
     boat: Resolved
+    limits: tuple[Array, ...] | None = None
 
 
 class _Group(NamedTuple):
@@ -43,6 +46,16 @@ class _Group(NamedTuple):
     climate: ClimateClass
     wind: float
     headings: tuple[float, ...]
+    limited: bool
+
+
+class _Member(NamedTuple):
+    """One day of one case."""
+
+    case: int
+    day: int
+    weather: Weather
+    limits: Array | None
 
 
 @dataclass
@@ -83,33 +96,48 @@ def solve_cases(cases: Sequence[Case], prepared: Prepared) -> list[list[RoomHour
         For each case, one for each of its days; arrays (heading, hour, zone), conditioned zones only.
     """
     found: list[list[RoomHours | None]] = [[None] * len(case.boat.days) for case in cases]
-    groups: dict[_Group, list[tuple[int, int, Weather]]] = {}
+    groups: dict[_Group, list[_Member]] = {}
     for i, case in enumerate(cases):
         weathers = [prepared.weather(case.boat, day) for day in case.boat.days]
-        climate = climate_class(weathers)
+        climate, limited = climate_class(weathers), case.limits is not None
         for j, weather in enumerate(weathers):
-            group = _Group(case.network, climate, wind_class(float(weather.wind[0])), case.boat.place.headings)
-            groups.setdefault(group, []).append((i, j, weather))
+            wind = wind_class(float(weather.wind[0]))
+            group = _Group(case.network, climate, wind, case.boat.place.headings, limited)
+            limits = None if case.limits is None else case.limits[j]
+            groups.setdefault(group, []).append(_Member(i, j, weather, limits))
     with one_blas_thread():
         for group, members in groups.items():
-            boat = cases[members[0][0]].boat
-            line = prepared.line(group, boat, members[0][2])
-            for place, hours in zip(members, _solve(line, group, [weather for _, _, weather in members]), strict=True):
-                found[place[0]][place[1]] = hours
+            line = prepared.line(group, cases[members[0].case].boat, members[0].weather)
+            for member, hours in zip(members, _solve(line, group, members), strict=True):
+                found[member.case][member.day] = hours
     return found  # type: ignore[return-value]
 
 
-def _solve(line: Line, group: _Group, weathers: list[Weather]) -> list[RoomHours]:
-    headings = np.array(group.headings)
+def _solve(line: Line, group: _Group, members: list[_Member]) -> list[RoomHours]:
+    headings, weathers = np.array(group.headings), tuple(member.weather for member in members)
     number = line.regimes.numbers[0]
-    filled = replace(
-        line, weathers=tuple(weathers), regimes=replace(line.regimes, numbers=(number,) * len(weathers))
-    )
+    filled = replace(line, weathers=weathers, regimes=replace(line.regimes, numbers=(number,) * len(members)))
     nodes = int(np.sum(line.heat.capacity > 0.0))
-    compiled = len(weathers) * len(headings) * nodes**2 <= WORTH_BATCHING
-    stretches = solve_days(filled, headings, compiled=compiled)
+    compiled = len(members) * len(headings) * nodes**2 <= WORTH_BATCHING
     cooled = [i for i, name in enumerate(line.zones) if _cooled(line.resolved, name)]
+    limits = _limits(line, cooled, members) if group.limited else None
+    stretches = solve_days(filled, headings, limits, compiled=compiled)
     return [RoomHours(*(part[..., cooled] for part in room_hours(filled, stretch))) for stretch in stretches]
+
+
+def _limits(line: Line, cooled: list[int], members: list[_Member]) -> Array:
+    """Limits on the clock, nothing while cooling is switched off, (member, step, zone). [W]"""
+    minute = members[0].weather.local_minute
+    out = np.zeros((len(members), len(minute), len(line.zones)))
+    controls = {zone.name: zone.control for zone in line.resolved.zones}
+    for room, i in enumerate(cooled):
+        control = controls[line.zones[i]]
+        assert control is not None
+        on = routine_values(control.cooling_on, minute) > 0.0
+        for member, values in enumerate(members):
+            assert values.limits is not None
+            out[member, :, i] = np.where(on, values.limits[room], 0.0)
+    return out
 
 
 def _cooled(boat: Resolved, name: str) -> bool:

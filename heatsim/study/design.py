@@ -39,7 +39,7 @@ from heatsim.study.file import RemedyText, Scalar, Study, axis_path, axis_values
 Array = npt.NDArray[np.float64]
 
 AS_SHE_IS = "as she is"
-HEADING = "place.heading"
+HEADING, UNIT_LOST, NOTHING_LOST = "place.heading", "unit lost", "none"
 OF_THE_WEATHER = ("place.region", "place.month", "place.marina_offset", "climate.")
 """Paths that change place, days and sea alone: boats that differ in these share their network."""
 RUNS_AT_ONCE = 384
@@ -174,15 +174,29 @@ class Design:
         place = replace(placed.place, headings=headings, heading_mode="fixed" if len(headings) == 1 else "worst")
         return (*own, *ready), replace(placed, place=place)
 
+    def lost(self, index: Index) -> str:
+        """Which unit is out of order at an index along all axes but the heading."""
+        for axis, i in zip(self.axes[:-1], index, strict=True):
+            if axis.name == UNIT_LOST:
+                return str(axis.values[i])
+        return NOTHING_LOST
+
+    def files(self) -> dict[str, str]:
+        """Other files the results hang on, and the hash of each one's content."""
+        year = self.base.weather_year
+        named = {"weather": None if year is None else year.path, "catalogue": self.base.catalogue}
+        return {
+            name: hashlib.sha256(Path(file).read_bytes()).hexdigest()
+            for name, file in named.items() if file is not None
+        }  # fmt: skip
+
     def resolved_hash(self) -> str:
         """Of everything the results hang on: study, boat, draws, weather file and catalogue."""
         digest = hashlib.sha256()
         for part in (self.study.model_dump(mode="json"), self.tree.value, asdict(self.base.terms)):
             digest.update(json.dumps(part, sort_keys=True, default=str).encode())
         digest.update(np.ascontiguousarray(self.drawn).tobytes())
-        year = self.base.weather_year
-        for file in (None if year is None else year.path, self.base.catalogue):
-            digest.update(b"" if file is None else Path(file).read_bytes())
+        digest.update(json.dumps(self.files(), sort_keys=True).encode())
         return digest.hexdigest()
 
     def _boat(self, own: tuple[str, ...], ready: tuple[str, ...]) -> tuple[Scenario, Resolved]:
@@ -249,7 +263,9 @@ class Design:
         for name, given in self.study.axes.items():
             values, path = axis_values(name, given), axis_path(name)
             made = Axis(name, tuple(values), tuple((written(path, value),) for value in values))
-            if path == HEADING:
+            if name == UNIT_LOST:
+                axes.append(replace(made, changes=((),) * len(values)))
+            elif path == HEADING:
                 heading = replace(made, name="heading", changes=((),) * len(values))
             else:
                 axes.append(made)

@@ -1,0 +1,152 @@
+"""One chunk: its cases solved, reduced to results, and laid out as the store takes them."""
+
+from __future__ import annotations
+
+import itertools
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from heatsim.climate.weather import routine_values
+from heatsim.equipment.summary import FUEL
+from heatsim.loads.paths import RoomHours
+from heatsim.scenario.resolved import Resolved
+from heatsim.study.batch import Case, Prepared, solve_cases
+from heatsim.study.design import Design, Index
+from heatsim.study.results import BLOCK, DAMP, HELD, HOURS, OFTEN, QUANTILES, RESULTS, Variable, held, of_hours
+from heatsim.study.units import Aboard
+
+Array = npt.NDArray[np.float64]
+Chunk = dict[str, npt.NDArray[Any]]
+YEAR_HOURS, DAY_HOURS = 8760, 24
+
+
+def variables(design: Design) -> dict[str, Variable]:
+    """What the store of a study holds."""
+    found = dict(RESULTS)
+    if design.study.units != "none":
+        found |= HELD
+    if design.study.keep == "hours":
+        found |= HOURS
+    return found
+
+
+def sizes(design: Design) -> dict[str, int]:
+    """Lengths of the dimensions after the study's axes."""
+    hours = YEAR_HOURS if design.days == ("year",) else DAY_HOURS
+    rooms = len(design.rooms)
+    return {
+        "day": len(design.days), "room": rooms + 1, "zone": rooms, "quantile": len(QUANTILES),
+        "humidity": len(DAMP), "hour": hours,
+    }  # fmt: skip
+
+
+def layout(design: Design) -> tuple[dict[str, Any], dict[str, Any], dict[str, Any]]:
+    """Arrays, coordinates and attributes of a study's store, as `Store.create` takes them."""
+    length, names = sizes(design), tuple(axis.name.replace("/", " ") for axis in design.axes)
+    arrays = {}
+    for name, variable in variables(design).items():
+        extra = tuple(length[dim] for dim in variable.dims)
+        kind = "float32" if name in HOURS and design.days == ("year",) else "float64"
+        notes = {"units": variable.unit, "long_name": variable.meaning}
+        arrays[name] = ((*names, *variable.dims), (*design.shape, *extra), (*design.chunk, *extra), kind, notes)
+    coordinates: dict[str, Any] = {
+        "day": (("day",), np.array(design.days), {}),
+        "room": (("room",), np.array([*design.rooms, BLOCK]), {}),
+        "zone": (("zone",), np.array(design.rooms), {}),
+        "quantile": (("quantile",), np.array(QUANTILES), {"units": "1"}),
+        "humidity": (("humidity",), np.array(DAMP), {"units": "1"}),
+        "hour": (("hour",), np.arange(length["hour"]), {"units": "h"}),
+        "drawn": (("draw", "input"), design.drawn, {"long_name": "drawn values, SI (temperatures in degC)"}),
+        "input": (("input",), np.array([one.name for one in design.inputs], dtype=str), {}),
+    }
+    for axis, name in zip(design.axes, names, strict=True):
+        values, unit = axis.coordinate()
+        coordinates[name] = ((name,), values, {"units": unit} if unit else {})
+    used = {dim for dims, *_ in arrays.values() for dim in dims} | {"drawn", "input"}
+    coordinates = {name: one for name, one in coordinates.items() if name in used}
+    attributes = {"title": design.study.study, "boat": design.base.name, "made_of": design.resolved_hash()}
+    return arrays, coordinates, attributes
+
+
+class Worker:
+    """Solves chunks of one study; keeps what it prepared for the next one."""
+
+    def __init__(self, design: Design, units: Aboard) -> None:
+        self.design, self.aboard = design, units
+        self.prepared = Prepared(design.study.step)
+        self.parts = design.chunks()
+
+    def solve(self, number: int) -> Chunk:
+        """All variables of a chunk, each (study axes within the chunk, its own dimensions)."""
+        design, part = self.design, self.parts[number]
+        headings = design.headings(part[-1])
+        index = list(itertools.product(*(range(s.start, s.stop) for s in part[:-1])))
+        cases = [Case(*design.case(i, headings)) for i in index]
+        shape = tuple(s.stop - s.start for s in part)
+        out = {
+            name: np.full((len(cases), len(headings), *(sizes(design)[dim] for dim in variable.dims)), np.nan)
+            for name, variable in variables(design).items()
+        }
+        solved = solve_cases(cases, self.prepared)
+        for i, (case, days) in enumerate(zip(cases, solved, strict=True)):
+            for j, hours in enumerate(days):
+                self._put(out, (i, j), case.boat, hours)
+        if design.study.units != "none":
+            self._hold(out, index, cases)
+        return {name: values.reshape(*shape, *values.shape[2:]) for name, values in out.items()}
+
+    def _put(self, out: Chunk, place: tuple[int, int], boat: Resolved, hours: RoomHours) -> None:
+        i, j = place
+        kind = self.design.days[j]
+        count = hours.air_temperature.shape[1]
+        for name, values in of_hours(hours, kind, np.asarray(np.arange(count) % 24.0, dtype=float)).items():
+            out[name][i, :, j] = values
+        if kind in OFTEN:
+            sea = boat.days[j].sea
+            energy = self.aboard.electric(out["cooling_energy"][i, :, j, -1], sea)
+            out["electric_energy"][i, :, j], out["fuel"][i, :, j] = energy, FUEL * energy
+        for name in HOURS:
+            if name in out:
+                out[name][i, :, j] = np.swapaxes(getattr(hours, name), 1, 2)
+
+    def _hold(self, out: Chunk, index: list[Index], cases: list[Case]) -> None:
+        """The same days with the capacity of the units in that day's sea."""
+        lost = [self.design.lost(one) for one in index]
+        limited = [
+            case._replace(limits=tuple(self.aboard.limits(day.sea, gone) for day in case.boat.days))
+            for case, gone in zip(cases, lost, strict=True)
+        ]
+        for i, (case, gone, days) in enumerate(zip(cases, lost, solve_cases(limited, self.prepared), strict=True)):
+            setpoint, counts = _wanted(case.boat)
+            for j, (day, hours) in enumerate(zip(case.boat.days, days, strict=True)):
+                capacity, peak = self.aboard.capacity(day.sea, gone), out["peak"][i, :, j, -1]
+                out["capacity"][i, :, j] = capacity
+                out["capacity_margin"][i, :, j] = np.where(peak > 0.0, capacity / np.maximum(peak, 1e-9) - 1.0, np.nan)
+                for name, values in held(hours, setpoint, counts).items():
+                    out[name][i, :, j] = values
+
+
+def _wanted(boat: Resolved) -> tuple[Array, Array]:
+    """Setpoint of each room by the hour, and whether its cooling is switched on, both (hour, room)."""
+    minutes = np.arange(24) * 60
+    controls = [zone.control for zone in boat.zones if zone.control is not None]
+    setpoint = [routine_values(control.cooling_setpoint, minutes) for control in controls]
+    on = [routine_values(control.cooling_on, minutes) > 0.0 for control in controls]
+    return np.stack(setpoint, axis=1), np.stack(on, axis=1).astype(float)
+
+
+_here: Worker | None = None
+
+
+def begin(design: Design, units: Aboard) -> None:
+    """Make a process ready to solve chunks of a study."""
+    global _here
+    _here = Worker(design, units)
+
+
+def solve_here(number: int) -> Chunk:
+    """A chunk of the study this process was made ready for."""
+    assert _here is not None
+    return _here.solve(number)

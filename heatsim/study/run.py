@@ -1,0 +1,202 @@
+"""`run_study`: every chunk of a study solved, written and made sure of, on this machine or on a cluster."""
+
+from __future__ import annotations
+
+import itertools
+import os
+import platform
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from heatsim.errors import Fault, HeatsimError
+from heatsim.study.chunks import Chunk, Worker, layout
+from heatsim.study.design import Design
+from heatsim.study.store import STORE, Boundary, Store, locked, nowhere
+from heatsim.study.units import aboard
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+Progress = Callable[[str, float], None]
+
+WORTH_PROCESSES = 12
+"""Chunks from which a second process earns back what it takes to start (measured: 4 s)."""
+IN_FLIGHT = 3
+"""Chunks for each worker that wait or run, so that none is idle and few results wait to be written."""
+RUN_LOG = "run.log"
+MEASURED = "numpy", "scipy", "pvlib", "pandas", "numba"
+"""Packages whose version the digits may hang on."""
+
+
+def run_study(
+    file: str | Path,
+    out: str | Path,
+    *,
+    workers: int | None = None,
+    scheduler: str | None = None,
+    progress: Progress | None = None,
+    boundary: Boundary = nowhere,
+) -> xr.Dataset:
+    """Run a study, or go on with one that was stopped.
+
+    Parameters
+    ----------
+    file : str or Path
+        The study file.
+    out : str or Path
+        Folder of the store; made if missing.
+    workers : int, optional
+        Processes of this machine; by the number of chunks and processors unless given. 1 runs in this process.
+    scheduler : str, optional
+        Address of a Dask scheduler to run on instead.
+    progress : callable, optional
+        Called with a label and the share done.
+
+    Returns
+    -------
+    Dataset
+        Lazily opened from the store; study axes in front (`Design.axes`), variables of `results.RESULTS`.
+
+    Raises
+    ------
+    HeatsimError
+        With every fault of the study; where the folder holds other results, is in use, full or not to be written.
+    """
+    folder = Path(out)
+    with locked(folder):
+        design, store = _opened(file, folder, boundary)
+        parts = design.chunks()
+        waiting = [i for i in range(len(parts)) if i not in store.done]
+        count = _workers(workers, len(waiting))
+        with _log(folder) as say, _mapped(design, count, scheduler) as solved:
+            say(f"{design.runs} runs in {len(parts)} chunks, {len(waiting)} to do, {scheduler or f'{count} workers'}")
+            for number, chunk in solved(waiting):
+                store.write(number, parts[number], chunk)
+                say(f"chunk {number} done")
+                if progress is not None:
+                    progress("study", len(store.done) / len(parts))
+    return open_study(folder)
+
+
+def open_study(folder: str | Path) -> xr.Dataset:
+    """The results of a study as a data set, read from disk when asked for.
+
+    Raises
+    ------
+    HeatsimError
+        Where there are none.
+    """
+    import xarray as xr
+
+    place = Path(folder) / STORE
+    if not place.exists():
+        rule = "there is no study in this folder"
+        raise HeatsimError(Fault(rule, path=str(folder), remedy="Run heatsim study first"))
+    found: xr.Dataset = xr.open_zarr(place, consolidated=False, chunks=None)
+    return found
+
+
+def _opened(file: str | Path, folder: Path, boundary: Boundary) -> tuple[Design, Store]:
+    """The design, its draws those of the store where there is one, and the store ready to be written to."""
+    drawn = None
+    if (folder / STORE).exists():
+        import zarr
+
+        try:
+            drawn = np.asarray(zarr.open_group(str(folder / STORE), mode="r")["drawn"][...])  # type: ignore[index]
+        except (KeyError, ValueError, OSError):
+            drawn = None
+    design = Design.read(file, drawn)
+    store = Store(folder, header(design), boundary)
+    arrays, coordinates, attributes = layout(design)
+    if store.begun():
+        store.resume()
+        grid = [-(-size // length) for size, length in zip(design.shape, design.chunk, strict=True)]
+        store.sweep(grid, {name: len(dims) - len(grid) for name, (dims, *_) in arrays.items()})
+    else:
+        store.create(arrays, coordinates, attributes)
+    return design, store
+
+
+def header(design: Design) -> dict[str, Any]:
+    """Everything the results hang on, as plain values."""
+    from importlib.metadata import version
+
+    import heatsim
+
+    return {
+        "written by": "heatsim",
+        "version": heatsim.__version__,
+        "made of": design.resolved_hash(),
+        "study": design.study.model_dump(mode="json"),
+        "boat": design.tree.value,
+        "files": design.files(),
+        "packages": {name: version(name) for name in MEASURED},
+        "machine": platform.machine(),
+    }
+
+
+def _workers(asked: int | None, chunks: int) -> int:
+    if asked is not None:
+        return max(1, min(asked, chunks))
+    return 1 if chunks < WORTH_PROCESSES else min(os.cpu_count() or 1, chunks, 8)
+
+
+Solved = Callable[[list[int]], Iterator[tuple[int, Chunk]]]
+
+
+@contextmanager
+def _mapped(design: Design, workers: int, scheduler: str | None) -> Iterator[Solved]:
+    """A function that solves chunks, in their order: here, in processes, or on a cluster."""
+    units = aboard(design.base, design.rooms, design.study.units)
+    if scheduler is not None:
+        from heatsim.study.cluster import on_cluster
+
+        with on_cluster(design, units, scheduler) as submit:
+            yield lambda numbers: _in_order(submit, numbers, 2 * IN_FLIGHT)
+    elif workers == 1:
+        worker = Worker(design, units)
+        yield lambda numbers: ((number, worker.solve(number)) for number in numbers)
+    else:
+        from concurrent.futures import ProcessPoolExecutor
+        from multiprocessing import get_context
+
+        from heatsim.study.chunks import begin, solve_here
+
+        pool = ProcessPoolExecutor(workers, get_context("spawn"), begin, (design, units))
+        try:
+            yield lambda numbers: _in_order(lambda n: pool.submit(solve_here, n).result, numbers, workers * IN_FLIGHT)
+        finally:
+            pool.shutdown(cancel_futures=True)
+
+
+def _in_order(
+    submit: Callable[[int], Callable[[], Chunk]], numbers: list[int], ahead: int
+) -> Iterator[tuple[int, Chunk]]:
+    """Results in the order of the numbers, with a few under way."""
+    left = iter(numbers)
+    waiting = [(n, submit(n)) for n in itertools.islice(left, ahead)]
+    while waiting:
+        number, result = waiting.pop(0)
+        following = next(left, None)
+        done = result()
+        if following is not None:
+            waiting.append((following, submit(following)))
+        yield number, done
+
+
+@contextmanager
+def _log(folder: Path) -> Iterator[Callable[[str], None]]:
+    """Lines with the time of day, outside the store: they differ from run to run."""
+    with open(folder / RUN_LOG, "a", encoding="utf-8") as file:
+
+        def say(line: str) -> None:
+            file.write(f"{time.strftime('%Y-%m-%d %H:%M:%S')} {line}\n")
+            file.flush()
+
+        yield say

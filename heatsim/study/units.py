@@ -1,0 +1,144 @@
+"""Whose capacity a study's runs are held against: tabulated over the sea's temperature once, for the boat as she is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from heatsim.equipment.capacity import Conditions, operate
+from heatsim.equipment.catalogue import Unit, read_catalogue
+from heatsim.equipment.layouts import ABOARD
+from heatsim.equipment.selection import DIRECT, SAME_FREQUENCY
+from heatsim.errors import Fault, HeatsimError
+from heatsim.physics.moist_air import humidity_ratio
+from heatsim.scenario.resolved import Resolved
+from heatsim.study.design import NOTHING_LOST
+
+if TYPE_CHECKING:
+    from heatsim.equipment.layouts import Layout
+    from heatsim.equipment.plan import Plan
+
+Array = npt.NDArray[np.float64]
+
+SEAS = np.arange(-2.0, 42.1, 1.0)
+"""[°C] At which capacities are tabulated; straight between them, so that a trip takes a degree."""
+ROOM = 24.0, 0.55
+"""Air a unit meets where no plan says: temperature [°C] and relative humidity (assumed)."""
+
+
+@dataclass(frozen=True)
+class Aboard:
+    """Over `SEAS`: capacity of all units (sea,) and sensible of each room (sea, room), with each unit lost by name, and
+    the electrical power for each watt of cooling (sea,); capacities None where the runs are held against nothing.
+    """
+
+    about: str
+    power_per_cooling: Array
+    total: dict[str, Array]
+    sensible: dict[str, Array]
+
+    def capacity(self, sea: float, lost: str = NOTHING_LOST) -> float:
+        """Of all units left, in a sea. [W]"""
+        return float(np.interp(sea, SEAS, self.total[lost]))
+
+    def limits(self, sea: float, lost: str = NOTHING_LOST) -> Array:
+        """Sensible capacity of each room, (room,). [W]"""
+        return np.array([np.interp(sea, SEAS, column) for column in self.sensible[lost].T])
+
+    def electric(self, cooling: Array, sea: float) -> Array:
+        """Electrical energy or power for cooling, in the unit of `cooling`."""
+        return cooling * float(np.interp(sea, SEAS, self.power_per_cooling))
+
+
+def aboard(boat: Resolved, rooms: tuple[str, ...], whose: Literal["none", "installed", "planned"]) -> Aboard:
+    """Units of a boat over the sea's temperature.
+
+    Raises
+    ------
+    HeatsimError
+        Where nothing is installed, or no layout can be built.
+    """
+    if whose == "none":
+        unit = _middling(boat)
+        power, cooling, _ = _over_seas(unit, boat)
+        about = f"electricity by a middling unit of the catalogue, {unit.model}"
+        return Aboard(about, _per_cooling(power, cooling), {}, {})
+    from heatsim.equipment.plan import plan
+
+    made = plan(replace(boat, weather_year=None))
+    layout = _layout(made, whose)
+    losses: dict[str, int | None] = {NOTHING_LOST: None}
+    losses |= {" + ".join(offer.covered): i for i, offer in enumerate(layout.offers)}
+    parts = [_over_seas(offer.unit, boat) for offer in layout.offers]
+    counts = np.array([offer.count for offer in layout.offers])
+    total: dict[str, Array] = {}
+    sensible: dict[str, Array] = {}
+    served, plant_total, plant_power = _plant(made, layout)
+    for name, gone in losses.items():
+        left = counts - (np.arange(len(counts)) == (-1 if gone is None else gone))
+        own = [n * part[1] for n, part in zip(left, parts, strict=True)]
+        total[name] = np.sum(own, axis=0) if plant_total is None else plant_total
+        sensible[name] = np.zeros((len(SEAS), len(rooms)))
+        for n, offer, part in zip(left, layout.offers, parts, strict=True):
+            duct = 1.0 - boat.terms.duct_gain
+            cold = n * duct * part[2] if plant_total is None else n / offer.count * offer.sensible * served
+            for zone in offer.zones:
+                sensible[name][:, rooms.index(zone)] += cold * offer.share(zone)
+    power = np.sum([n * part[0] for n, part in zip(counts, parts, strict=True)], axis=0) + plant_power
+    about = f"{layout.name}: " + ", ".join(f"{offer.count} × {offer.unit.model}" for offer in layout.offers)
+    return Aboard(about, _per_cooling(power, total[NOTHING_LOST]), total, sensible)
+
+
+def _layout(made: Plan, whose: str) -> Layout:
+    installed = next((one for one in made.layouts if one.name == ABOARD), None)
+    chosen = installed if whose == "installed" else made.chosen
+    if chosen is None or not chosen.offers:
+        rule = "nothing is installed" if whose == "installed" else "no layout can be built for the boat as she is"
+        raise HeatsimError(
+            Fault(rule, path="units", value=whose, remedy="Give equipment.existing, or see heatsim plan for the limits")
+        )
+    return chosen
+
+
+def _plant(made: Plan, layout: Layout) -> tuple[Array, Array | None, Array]:
+    """Share of the air handlers' capacity that chillers serve, their own capacity (None: no chillers), and power."""
+    if layout.plant is None:
+        return np.ones(len(SEAS)), None, np.zeros(len(SEAS))
+    from heatsim.equipment.plan import plant_against_sea
+
+    total = plant_against_sea(made, layout.plant, SEAS)
+    by_capacity = layout.plant.power / layout.plant.capacity
+    return np.minimum(1.0, total / layout.plant.demand), total, by_capacity * total
+
+
+def _over_seas(unit: Unit, boat: Resolved) -> tuple[Array, Array, Array]:
+    """Electrical power, total and sensible cooling of one unit over `SEAS`; none where it trips. [W]"""
+    if unit.kind not in DIRECT:
+        fan = np.full(len(SEAS), unit.fan_power)
+        return fan, np.zeros(len(SEAS)), np.zeros(len(SEAS))
+    terms = boat.terms
+    met = Conditions(
+        ROOM[0], float(humidity_ratio(*ROOM)), SEAS, water_flow=terms.water_flow, fouled=terms.fouling,
+        speed=terms.frequency / unit.frequency,
+    )  # fmt: skip
+    done = operate(unit, met)
+    runs = np.where(done.tripped, 0.0, 1.0)
+    return (done.compressor_power + done.fan_power) * runs, done.total * runs, done.sensible * runs
+
+
+def _per_cooling(power: Array, total: Array) -> Array:
+    return np.where(total > 0.0, power / np.maximum(total, 1.0), np.nan)
+
+
+def _middling(boat: Resolved) -> Unit:
+    """The unit of middle capacity among those that cool air by themselves at the frequency aboard."""
+    catalogue = None if boat.catalogue is None else Path(boat.catalogue)
+    units = [unit for unit in read_catalogue(catalogue, boat.terms.accept_unrated) if unit.kind in DIRECT]
+    fitting = [unit for unit in units if abs(unit.frequency - boat.terms.frequency) <= SAME_FREQUENCY] or units
+    if not fitting:
+        raise HeatsimError(Fault("the catalogue has no unit that cools air by itself", path="equipment.catalogue"))
+    return sorted(fitting, key=lambda unit: unit.gross)[len(fitting) // 2]
