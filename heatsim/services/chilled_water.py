@@ -112,6 +112,9 @@ def chilled_water(plan: Plan, around: dict[str, Around]) -> tuple[Schedule, ...]
         Assumed("insulation and the air around it", f"{CONDUCTIVITY:g} W/(m K), {FILM:g} W/(m² K)"),
         Assumed("drawn tube", f"roughness {1e6 * ROUGHNESS:g} µm, bends of {BEND_RADIUS:g} bores"),
     ]
+    if "rise" not in given(plan).chilled_water.model_fields_set:
+        rise = given(plan).chilled_water.rise
+        assumed.append(Assumed("rise of the water through air handlers", f"{rise:g} K", "common practice, no source"))
     pipes = tuple(_pipes(plan, around, assumed))
     return _pipes_schedule(plan, pipes, assumed), _loop_schedule(plan, pipes)
 

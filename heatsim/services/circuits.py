@@ -126,6 +126,8 @@ def circuits(plan: Plan) -> tuple[tuple[Circuit, ...], tuple[Assumed, ...]]:
     left = list(rejecting(plan))
     found: list[Circuit] = []
     assumed: list[Assumed] = []
+    if "salinity" not in given(plan).seawater.model_fields_set:
+        assumed.append(Assumed("salt of the water", f"{given(plan).seawater.salinity:g} g/kg, as the oceans"))
     for text in given(plan).seawater.circuits:
         fed = [unit for unit in left if set(unit.serves) & set(text.serves)]
         left = [unit for unit in left if unit not in fed]

@@ -215,10 +215,11 @@ def months(plan: Plan) -> Schedule:
 
 
 def coldest_water(plan: Plan) -> float:
-    """Highest of the units' limits of cold sea. [°C]"""
+    """Highest limit of cold sea of the units that heat. [°C]"""
     layout = chosen(plan)
     units = [layout.plant.unit] if layout.plant is not None else [offer.unit for offer in layout.offers]
-    return max(unit.coldest_water for unit in units)
+    able = [unit for unit in units if unit.heating_capacity > 0.0]
+    return max(unit.coldest_water for unit in able or units)
 
 
 def typical_course(sea_by_month: Array) -> Array:
@@ -257,7 +258,7 @@ def _steady(value: float) -> Routine:
 def _findings(plan: Plan, w: Winter, lacking: float) -> list[Finding]:
     found, entered = [], given(plan).heating
     limit = coldest_water(plan)
-    if w.day.sea < limit:
+    if w.day.sea < limit and sum(reverse_cycle(plan, limit)[0].values()) > 0.0:
         found.append(
             Finding(
                 "reverse-cycle-stops", "services.heating", "the sea is too cold for reverse cycle: all heat must come "

@@ -293,7 +293,9 @@ def freezing_schedule(plan: Plan, made: tuple[Circuit, ...], duties: list[Duty])
             if unit.heating_capacity <= 0.0 or flow <= 0.0:
                 continue
             coldest = unit.coldest_water if said.coldest is None else said.coldest
-            warm, power = (float(value) for value in heating(unit, coldest))
+            warm, power = (
+                float(value) for value in heating(unit, coldest, plan.resolved.terms.frequency / unit.frequency)
+            )
             cold = water(coldest, said.salinity)
             fall = (warm - power) / (cold.density * cold.heat * flow)
             serves = " + ".join(branch.unit.serves)

@@ -15,7 +15,16 @@ from heatsim.equipment.catalogue import read_catalogue
 from heatsim.scenario.circuits import HeatingText
 from heatsim.scenario.resolved import WeatherYear
 from heatsim.scenario.services import Services
-from heatsim.services.heating import heating, hours_below, months, reverse_cycle, typical_course, winter, winter_loads
+from heatsim.services.heating import (
+    coldest_water,
+    heating,
+    hours_below,
+    months,
+    reverse_cycle,
+    typical_course,
+    winter,
+    winter_loads,
+)
 
 
 def _cold(**texts: object):  # type: ignore[no-untyped-def]
@@ -60,6 +69,19 @@ def test_reverse_cycle_by_the_sheet_and_its_limit() -> None:
     cold, power = reverse_cycle(plan, unit.coldest_water - 0.1)
     assert set(cold.values()) == {0.0}
     assert power == 0.0
+
+
+def test_units_that_only_cool_have_no_limit_of_a_cold_sea() -> None:
+    plan = _cold(**{**COLD, "sea": "3 degC"})
+    offers = plan.chosen.choice.offers
+    cooling = replace(offers[0], unit=replace(offers[0].unit, heating_capacity=0.0, coldest_water=10.0))
+    mixed = replace(
+        plan, chosen=replace(plan.chosen, choice=replace(plan.chosen.choice, offers=(cooling, *offers[1:])))
+    )
+    assert coldest_water(mixed) == offers[1].unit.coldest_water
+    none = tuple(replace(one, unit=replace(one.unit, heating_capacity=0.0)) for one in offers)
+    only = replace(plan, chosen=replace(plan.chosen, choice=replace(plan.chosen.choice, offers=none)))
+    assert {finding.code for finding in heating(only).findings} == {"heating-short"}
 
 
 def test_schedule_adds_up_and_says_what_is_lacking() -> None:

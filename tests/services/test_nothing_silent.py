@@ -30,7 +30,7 @@ ENTERED: dict[str, Any] = {
         for zone in ROOMS for kind in ("supply", "return")
     ],
     "seawater": {
-        "coldest": "6 degC",
+        "coldest": "6 degC", "salinity": 38,
         "circuits": [{
             "name": "main", "serves": [*ROOMS], "pump": CURVE, "through_hull": "32 mm", "suction_hose": "32 mm",
             "suction_length": "2 m", "strainer_loss": "3 kPa", "rises_all_the_way": True,
@@ -68,6 +68,7 @@ def silent(planned: Plan, proof: Proof) -> list[Assumed]:
         ("sea water: pump", "times that head when shut"),
         ("sea water: branch of cabin", "4.5 m, 6 bends, 0.5 m above the waterline"),
         ("hoses", "roughness"),
+        ("salt of the water", "35 g/kg"),
         ("working heel", "5°"),
         ("sea water pumps", "25 %"),
         ("cables that are not entered", "half the boat's length"),
@@ -82,8 +83,8 @@ def test_what_the_file_gives_is_not(fitted: Make, proof: Proof) -> None:
     """With every length, bend and curve entered, none of the lists names one of a duct, hose, drain or cable."""
     left = {one.what for one in listed(fitted(**ENTERED), proof)}
     for start in ("ducts to", "insulation of ducts to", "external static", "supply grille", "return grille",
-                  "free share", "main: length", "main: pump", "main: branch", "main: skin", "main: suction", "working",
-                  "drain of", "water between", "cables", "coldest"):  # fmt: skip
+                  "free share", "salt", "main: length", "main: pump", "main: branch", "main: skin", "main: suction",
+                  "working", "drain of", "water between", "cables", "coldest"):  # fmt: skip
         assert not [what for what in left if what.startswith(start)], start
     assert "main: bends of the suction" in left  # which no key of the file says
 
