@@ -69,9 +69,9 @@ class DayLoad:
 
 
 def day_loads(found: Results) -> tuple[DayLoad, ...]:
-    """The block of each day, then every cooled zone on the first day; each at the heading of its own peak."""
-    first = found.days[0]
-    shown = [_of(found, day, None) for day in found.days]
+    """The block of each day, then every cooled zone, from the day that sizes; each at the heading of its own peak."""
+    first = found.sizing_day
+    shown = [_of(found, day, None) for day in sorted(found.days, key=lambda day: day != first)]
     frame = found.peak.loc[first]
     return (*shown, *(_of(found, first, str(zone)) for zone in frame.index if zone != BLOCK))
 
@@ -207,7 +207,7 @@ class _Frame:
         most = max(float(up.max()), (one.sum_of_peaks or 0.0) * factor, 1e-3)
         self.least, self.most = min(0.0, float(down.min())), most * (1.0 if few else 1.1)
         self.step = _step(self.most - self.least, 3 if few else 7)
-        self.least = floor(self.least / self.step + 1e-9) * self.step
+        self.least *= 1.2
         self.top = float(up.max())
 
     def x(self, hour: float) -> float:
@@ -220,7 +220,9 @@ class _Frame:
         return bottom - (bottom - top) * (value - self.least) / (self.most - self.least)
 
     def ticks(self) -> list[float]:
-        return [self.step * i for i in range(round(self.least / self.step), floor(self.most / self.step + 1e-9) + 1)]
+        return [
+            self.step * i for i in range(ceil(self.least / self.step - 1e-9), floor(self.most / self.step + 1e-9) + 1)
+        ]
 
     def grid(self, size: float = 24) -> str:
         left, _, right, _ = self.box

@@ -31,7 +31,7 @@ def answers(found: Results, system: UnitSystem) -> tuple[Answer, ...]:
 
 def load(found: Results, system: UnitSystem) -> Answer:
     """Block load and its hour."""
-    day = found.days[0]
+    day = found.sizing_day
     row: Any = found.peak.loc[(day, BLOCK)]
     behind = (
         f"Block load of the {day} day, bow {row['heading']:.0f}°: all rooms together. Sum of room peaks "
@@ -39,11 +39,12 @@ def load(found: Results, system: UnitSystem) -> Answer:
     )
     others = [
         f"{other} day {phrase(float(found.peak.loc[(other, BLOCK), 'total']), POWER, system)}"  # type: ignore[arg-type]
-        for other in found.days[1:]
+        for other in found.days
+        if other != day
     ]
     return Answer(
         "How much cooling, and when?", f"{phrase(row['total'], POWER, system)} at {clock(row['hour'])}",
-        behind + (f" {'; '.join(others).capitalize()}." if others else ""),
+        behind + (f" Other days: {', '.join(others)}." if others else ""),
     )  # fmt: skip
 
 
@@ -61,7 +62,7 @@ def plant(found: Results, system: UnitSystem) -> Answer:
     others = sum(1 for one in made.layouts if one.possible) - 1
     behind = f"{phrase(chosen.capacity, POWER, system)} aboard after corrections; {margins_line(made.resolved.terms)}."
     behind += f" Set beside {others} other layout{'' if others == 1 else 's'} that can be built."
-    return Answer(question, f"{chosen.name}: {units}", behind)
+    return Answer(question, f"{capital(chosen.name)}: {units}", behind)
 
 
 def holds(found: Results, system: UnitSystem) -> Answer:
@@ -71,7 +72,7 @@ def holds(found: Results, system: UnitSystem) -> Answer:
         return Answer(question, "Nothing to prove", "No layout can be built within the boat's terms.")
     said = holding_line(made, system)
     lost = max(made.lost, key=lambda one: one.worst[1], default=None)
-    behind = f"{said[:1].upper()}{said[1:]}."
+    behind = f"{capital(said)}."
     if lost is not None:
         zone, above = lost.worst
         behind += f" One unit lost ({lost.lost}): " + (
@@ -83,7 +84,7 @@ def holds(found: Results, system: UnitSystem) -> Answer:
 
 def cause(found: Results, system: UnitSystem) -> Answer:
     """What the block's peak is mostly made of."""
-    parts = block_causes(found, found.days[0])
+    parts = block_causes(found, found.sizing_day)
     whole = max(sum(parts.values()), 1e-9)
     first, *rest = sorted(parts, key=lambda name: -parts[name])[:3]
     behind = "Next: " + ", ".join(
@@ -91,7 +92,7 @@ def cause(found: Results, system: UnitSystem) -> Answer:
     )
     said = label_of(first)
     return Answer(
-        "What causes most of it?", f"{said[:1].upper()}{said[1:]}, {parts[first] / whole:.0%}",
+        "What causes most of it?", f"{capital(said)}, {parts[first] / whole:.0%}",
         f"{phrase(parts[first], POWER, system)} of the block load at its peak hour. {behind}.",
     )  # fmt: skip
 
@@ -110,9 +111,13 @@ def lever(found: Results, system: UnitSystem) -> Answer:
     best = next((one for one in found.remedies if one.power > 0.0), None)
     if best is None:
         return Answer(question, "Nothing of the usual changes", unknown.strip())
-    name = f"{best.name[:1].upper()}{best.name[1:]}"
     behind = f"Simulated alone. {best.caution}"
-    return Answer(question, f"{name}: {phrase(best.power, POWER, system)} less", behind + unknown)
+    return Answer(question, f"{capital(best.name)}: {phrase(best.power, POWER, system)} less", behind + unknown)
+
+
+def capital(text: str) -> str:
+    """A sentence's beginning; what follows stays as it is."""
+    return text[:1].upper() + text[1:]
 
 
 def signed(watts: float, system: UnitSystem) -> str:

@@ -102,7 +102,7 @@ def causes(found: Results) -> Schedule:
     """The block's peak by cause, day by day."""
     by_day = {day: block_causes(found, day) for day in found.days}
     names = [name for name in STYLE if any(name in shown_causes(parts) for parts in by_day.values())]
-    names.sort(key=lambda name: -by_day[found.days[0]].get(name, 0.0))
+    names.sort(key=lambda name: -by_day[found.sizing_day].get(name, 0.0))
     rows: list[tuple[Cell, ...]] = []
     for name in names:
         cells: list[Cell] = [label_of(name)]
@@ -150,8 +150,8 @@ def _zone_parts(loads: xr.Dataset, day: str, zone: str, row: Any) -> dict[str, f
 
 
 def thumb(found: Results, system: UnitSystem) -> Schedule:
-    """The trade's rules of thumb beside the first day's loads, and why they differ."""
-    day = found.days[0]
+    """The trade's rules of thumb beside the loads of the day that sizes, and why they differ."""
+    day = found.sizing_day
     frame: Any = found.peak.loc[day]
     rows = []
     for rule in found.checked.thumb:
@@ -169,7 +169,7 @@ def thumb(found: Results, system: UnitSystem) -> Schedule:
 
 def gap_line(found: Results, system: UnitSystem) -> str:
     """How far the volume rule lies from the block load, and the parts of the gap."""
-    day = found.days[0]
+    day = found.sizing_day
     frame: Any = found.peak.loc[day]
     *each, boat = found.checked.thumb
     middle = 0.5 * (boat.volume_low + boat.volume_high)

@@ -18,21 +18,21 @@ from typing import Any
 from markupsafe import Markup
 
 from heatsim.handover import day_chart
-from heatsim.handover.headline import answers
-from heatsim.handover.load_sheets import gap_line
+from heatsim.handover.headline import answers, capital
+from heatsim.handover.page_sheets import for_page
 from heatsim.handover.plan_view import plan_view
-from heatsim.handover.record_sheets import Input, sun
+from heatsim.handover.record_sheets import Input, by_source
 from heatsim.handover.results import Results
 from heatsim.handover.tables import table
 from heatsim.report.amounts import UnitSystem, difference, temperature
 from heatsim.report.pictures import STYLE, label_of
-from heatsim.report.plan_page import INVENTED
+from heatsim.report.plan_page import INVENTED, margins_line
 from heatsim.report.running import CAUTION
 from heatsim.scenario.resolved import Resolved
 from heatsim.services.schedule import Schedule
 
 IN_THE_PAGE = (
-    "air", "seawater", "condensate", "electrical", "shore", "generator", "battery", "outdoor-air", "heating",
+    "air", "seawater", "condensate", "electrical", "battery", "outdoor-air", "heating",
 )  # fmt: skip
 """Schedules of services that the page shows; all of them stand in the workbook."""
 PICTURES = {
@@ -92,12 +92,16 @@ def report(
         "inputs": inputs,
         "hash": found.loads.attrs["scenario_hash"],
         "overrides": json.loads(found.loads.attrs["overrides"]),
+        "sizing_day": found.sizing_day,
         "answers": answers(found, system),
         "caution": CAUTION,
         "invented": INVENTED if found.resolved.catalogue is None else "",
+        "margins": capital(margins_line(found.resolved.terms)),
         "basis": basis_rows(found.resolved, system),
-        "tables": {name: table(one, system, **_shown(name)) for name, one in schedules.items()},
+        "defaults": by_source(found),
+        "tables": {name: table(one, system, **_shown(name)) for name, one in for_page(found, schedules).items()},
         "schedules": schedules,
+        "further": further(schedules),
         "services": [name for name in IN_THE_PAGE if name in schedules],
         "elsewhere": [one.title for name, one in schedules.items() if name not in SHOWN and name not in IN_THE_PAGE],
         "pictures": {name: _picture(name, content) for name, content in pictures.items()},
@@ -109,8 +113,6 @@ def report(
         "fills": day_chart.patterns(STYLE),
         "key": [(day_chart.swatch(name), label_of(name)) for name in _drawn(loads)],
         "numbers": safe_json(day_chart.numbers(loads, system)),
-        "gap": gap_line(found, system),
-        "sun": sun(found),
         "style": Markup(style),
         "script": Markup(script),
         "policy": policy(style, script),
@@ -127,9 +129,15 @@ SECTIONS = (
 """Every part of the page: the name its heading bears, and its title."""
 SHOWN = (
     "loads", "block", "causes", "rules-of-thumb", "layouts", "margins", "units", "corrections", "one-unit-lost",
-    "proof", "proof-boat", "pull-down", "assumptions", "leverage", "levers", "checks", "findings", "cautions",
+    "proof", "proof-boat", "assumptions", "leverage", "levers", "checks", "findings", "cautions",
 )  # fmt: skip
 """Schedules that have their own place in the page."""
+
+
+def further(schedules: Mapping[str, Schedule]) -> list[str]:
+    """Cautions that stand beside no number of the page."""
+    beside = {text for name in (*SHOWN, *IN_THE_PAGE) if name in schedules for text in schedules[name].cautions}
+    return [str(text) for (text,) in schedules["cautions"].rows if text not in beside | {CAUTION}]
 
 
 def _present(section: str, found: Results, system: UnitSystem) -> bool:
@@ -142,13 +150,10 @@ def _present(section: str, found: Results, system: UnitSystem) -> bool:
 def _shown(name: str) -> dict[str, Any]:
     """How much of a schedule the page shows."""
     options: dict[str, dict[str, Any]] = {
-        "assumptions": {"most": 400, "without": ("range",)},
-        "findings": {"most": 60, "without": ("source",)},
-        "cautions": {"most": 100},
-        "proof": {"most": 60},
-        "loads": {"most": 250},
-        "corrections": {"most": 60, "without": ("source",)},
-        "layouts": {"without": ("sea water", "price", "hot night")},
+        "proof": {"most": 70},
+        "loads": {"most": 70},
+        "rules-of-thumb": {"most": 70},
+        "layouts": {"without": ("sea water", "weight", "hot night")},
     }
     return options.get(name, {"most": 24, "notes": name not in IN_THE_PAGE})
 

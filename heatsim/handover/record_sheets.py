@@ -86,6 +86,15 @@ def assumptions(found: Results) -> Schedule:
     return Schedule("assumptions", "Assumptions", columns, tuple(rows), notes)
 
 
+def by_source(found: Results) -> list[tuple[str, list[tuple[str, int, str]]]]:
+    """The scenario's defaults gathered under their sources: what, for how many values, the value."""
+    gathered: dict[str, list[tuple[str, int, str]]] = {}
+    for of, what, count, value, _, source in assumptions(found).rows:
+        if of == "default":
+            gathered.setdefault(str(source), []).append((str(what), int(count or 0), str(value)))
+    return list(gathered.items())
+
+
 def leverage(found: Results) -> Schedule:
     """How far the block load moves over the range of each kind of default, largest first."""
     rows = tuple(
@@ -95,7 +104,7 @@ def leverage(found: Results) -> Schedule:
         Column("default"), Column("values"), Column("from"), Column("to"), Column("load changes, from", POWER),
         Column("load changes, to", POWER),
     )  # fmt: skip
-    notes = ("The first day simulated at both ends of each range; empty: that end is refused.",)
+    notes = (f"The {found.checked.day} day simulated at both ends of each range; empty: that end is refused.",)
     return Schedule("leverage", "What to find out next", columns, rows, notes)
 
 
@@ -154,12 +163,23 @@ def all_findings(found: Results, given: Iterable[Schedule]) -> Schedule:
     seen: dict[Finding, str] = {}
     for of, one in told:
         seen.setdefault(one, of)
-    rows = tuple((of, one.code, one.path, one.message, one.value, one.limit, one.source) for one, of in seen.items())
+    alike: dict[tuple[str, str, str, str, str], list[Finding]] = {}
+    for one, of in seen.items():
+        alike.setdefault((of, one.code, one.message, one.limit, one.source), []).append(one)
+    rows = tuple(
+        (of, code, _together(one.path for one in some), message, _together(one.value for one in some), limit, source)
+        for (of, code, message, limit, source), some in alike.items()
+    )
     columns = (
         Column("of"), Column("code"), Column("where"), Column("what"), Column("value"), Column("limit"),
         Column("source"),
     )  # fmt: skip
     return Schedule("findings", "Findings", columns, rows)
+
+
+def _together(texts: Iterable[str]) -> str:
+    """Each text once, one after the other."""
+    return "; ".join(dict.fromkeys(texts))
 
 
 def all_cautions(given: Iterable[Schedule]) -> Schedule:

@@ -83,8 +83,14 @@ class Results:
 
     @property
     def days(self) -> tuple[str, ...]:
-        """Names of the days, the first the one that sizes."""
+        """Names of the days in the order of the scenario."""
         return tuple(str(day) for day in self.loads["day"].values)
+
+    @property
+    def sizing_day(self) -> str:
+        """The design day of the largest block load; any day where there is no design day."""
+        design = [day for day in self.days if not day.startswith("typical")] or list(self.days)
+        return max(design, key=lambda day: float(self.peak.loc[(day, "block"), "total"]))  # type: ignore[arg-type]
 
 
 def gather(file: Path, overrides: Sequence[str], worker: Worker, clock: Clock) -> Results:

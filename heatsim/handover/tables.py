@@ -9,8 +9,8 @@ from heatsim.report.amounts import UnitSystem
 from heatsim.report.service_amounts import cells, heads
 from heatsim.services.schedule import Cell, Column, Schedule
 
-WIDE_FROM = 11
-"""Columns from which a table is set smaller."""
+NARROW_TO, WIDE_FROM = 8, 11
+"""Columns up to which both units stand side by side, and from which a table is set smaller."""
 
 
 @dataclass(frozen=True)
@@ -26,7 +26,7 @@ class Table:
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
     findings: int
-    wide: bool
+    size: str
 
 
 def table(
@@ -56,7 +56,7 @@ def table(
         schedule.notes if notes else (),
         schedule.cautions,
         len(schedule.findings),
-        len(columns) >= WIDE_FROM,
+        "wide" if len(columns) >= WIDE_FROM else "narrow" if len(columns) <= NARROW_TO else "",
     )
 
 
