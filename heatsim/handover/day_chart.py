@@ -116,6 +116,13 @@ def swatch(name: str) -> Markup:
     )
 
 
+LOAD_KEY = Markup(
+    '<svg class="swatch" viewBox="0 0 48 30" aria-hidden="true"><path d="M2 22H24V9H46" fill="none" '
+    f'stroke="{INK}" stroke-width="5"/></svg>'
+)
+"""A sample of the line of all causes together."""
+
+
 def scale(system: UnitSystem) -> tuple[float, str]:
     """Factor and unit of the left-hand axis."""
     return (POWER.us_factor / 1000.0, "thousand Btu/h") if system == "us" else (POWER.si_factor, "kW")

@@ -112,6 +112,7 @@ def report(
         "titles": [one.title for one in loads],
         "fills": day_chart.patterns(STYLE),
         "key": [(day_chart.swatch(name), label_of(name)) for name in _drawn(loads)],
+        "load_key": day_chart.LOAD_KEY,
         "numbers": safe_json(day_chart.numbers(loads, system)),
         "style": Markup(style),
         "script": Markup(script),

@@ -8,7 +8,6 @@ from math import isfinite, nan
 from heatsim.equipment.capacity import findings
 from heatsim.equipment.layouts import Layout
 from heatsim.equipment.plan import Plan, chain, plant_chain
-from heatsim.equipment.selection import Offer
 from heatsim.handover.results import Results
 from heatsim.report.amounts import UnitSystem
 from heatsim.report.plan_layouts import failures as failures_text
@@ -68,7 +67,7 @@ def layouts(made: Plan, system: UnitSystem) -> Schedule:
         rows.append((
             name, sum(offer.count for offer in one.offers) + (one.plant.count if one.plant else 0), nameplate(one),
             one.capacity, one.margin, one.worst_drift, one.running_apparent, one.start_apparent, one.power, one.weight,
-            one.cost if isfinite(one.cost) else None, day * KWH, night * KWH, one.sea_water,
+            _money(one.cost), day * KWH, night * KWH, one.sea_water,
             ", ".join(one.crowded) or "nowhere", failures_text(one, system),
         ))  # fmt: skip
     columns = (
@@ -107,7 +106,8 @@ def units(made: Plan, chosen: Layout, system: UnitSystem) -> Schedule:
         rows.append((
             ", ".join(one.zones), "the same, by night" if night else one.unit.model, one.count,
             one.count * chain(made, one)[0].total, one.total, one.demand.total, one.sensible, one.demand.sensible,
-            one.margin, one.power, one.unit.refrigerant, 0.0 if night else one.weight, None if night else _price(one),
+            one.margin, one.power, one.unit.refrigerant, 0.0 if night else one.weight,
+            None if night else _money(one.cost),
         ))  # fmt: skip
     if chosen.plant is not None:
         plant = chosen.plant
@@ -115,7 +115,7 @@ def units(made: Plan, chosen: Layout, system: UnitSystem) -> Schedule:
         rows.append((
             "plant: all air handlers", plant.unit.model, plant.count, plate,
             plant.capacity, plant.demand, None, None, plant.capacity / plant.demand - 1.0, plant.power,
-            plant.unit.refrigerant, plant.weight, plant.cost if isfinite(plant.cost) else None,
+            plant.unit.refrigerant, plant.weight, _money(plant.cost),
         ))  # fmt: skip
     columns = (
         Column("zones"), Column("unit"), Column("count"), Column("nameplate", POWER), Column("aboard", POWER),
@@ -132,8 +132,9 @@ def units(made: Plan, chosen: Layout, system: UnitSystem) -> Schedule:
     )  # fmt: skip
 
 
-def _price(offer: Offer) -> float | None:
-    return offer.cost if isfinite(offer.cost) else None
+def _money(price: float) -> int | None:
+    """A price in whole money, None where the catalogue is silent."""
+    return round(price) if isfinite(price) else None
 
 
 def corrections(made: Plan, chosen: Layout) -> Schedule:

@@ -126,8 +126,8 @@ def checks(found: Results) -> Schedule:
     heat, moisture = residuals(found)
     by_clock = sun(found)
     rows: list[tuple[Cell, ...]] = [
-        ("heat balance of every hour", f"{heat:.1e} of the peak", f"{CLOSES:.0e}", _said(heat <= CLOSES)),
-        ("moisture balance of every hour", f"{moisture:.1e} of the peak", f"{CLOSES:.0e}", _said(moisture <= CLOSES)),
+        ("heat balance of every hour", f"{heat:.1e} of the peak", "1e-9", _said(heat <= CLOSES)),
+        ("moisture balance of every hour", f"{moisture:.1e} of the peak", "1e-9", _said(moisture <= CLOSES)),
         (
             "sun highest, by position and by longitude, clock and equation of time",
             f"{_clock(by_clock.noon)}, {_clock(by_clock.noon_by_series)}; {by_clock.highest:.0f}° high", "3 min apart",

@@ -12,6 +12,7 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
+from heatsim.handover.tables import decimals
 from heatsim.report.amounts import UnitSystem
 from heatsim.report.service_amounts import amounts, heads
 from heatsim.services.schedule import Cell, Column, Schedule
@@ -102,8 +103,9 @@ def _fill(sheet: Any, title: str, schedule: Schedule, system: UnitSystem) -> Non
             column += 1
             _head(sheet.cell(1, column), head.replace("\n", ", "))
             longest = max((len(word) for word in re.split(r"[ \n]", head)), default=0)
+            plain = decimals([cells[at] for cells in schedule.rows])
             for row, cells in enumerate(schedule.rows, 2):
-                longest = max(longest, _put(sheet.cell(row, column), given, cells[at], system, part))
+                longest = max(longest, _put(sheet.cell(row, column), given, cells[at], system, part, plain))
             widths.append(float(min(max(longest + 2.0, NARROWEST), WIDEST)))
     row = len(schedule.rows) + 3
     sheet.auto_filter.ref = f"A1:{sheet.cell(1, max(column, 1)).column_letter}{len(schedule.rows) + 1}"
@@ -114,7 +116,7 @@ def _fill(sheet: Any, title: str, schedule: Schedule, system: UnitSystem) -> Non
     _set_up(sheet, f"{title}: {schedule.title}", widths, 1)
 
 
-def _put(cell: Any, column: Column, value: Cell, system: UnitSystem, part: int) -> int:
+def _put(cell: Any, column: Column, value: Cell, system: UnitSystem, part: int, plain: int | None) -> int:
     """A number as a number, anything else as text; the characters it takes."""
     from openpyxl.styles import Alignment
 
@@ -125,18 +127,15 @@ def _put(cell: Any, column: Column, value: Cell, system: UnitSystem, part: int) 
         return min(len(str(value)), 40)
     number, digits = amounts(column, float(value), system)[part] if column.quantity else (value, None)
     cell.value = number
-    cell.number_format = "General" if digits is None else "#,##0" if digits == 0 else "#,##0." + "0" * digits
     if digits is None and isinstance(value, float):
-        cell.number_format = _three_figures(value)
+        digits = plain
+    cell.number_format = _format(digits) if isinstance(number, float) else "#,##0"
     cell.alignment = Alignment(vertical="top")
     return len(f"{number:,.{digits or 0}f}") if digits is not None else 8
 
 
-def _three_figures(value: float) -> str:
-    size = abs(value)
-    if size and (size < 1e-3 or size >= 1e6):
-        return "0.00E+00"
-    return "0.00" if size < 10.0 else "#,##0.0" if size < 100.0 else "#,##0"
+def _format(digits: int | None) -> str:
+    return "0.0E+00" if digits is None else "#,##0" if digits == 0 else "#,##0." + "0" * digits
 
 
 def _text(cell: Any, text: str) -> Any:
