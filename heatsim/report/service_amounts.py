@@ -17,6 +17,7 @@ INCH_OF_WATER = 249.08891
 
 SHOWN = {
     kinds.POWER: POWER,
+    kinds.ELECTRIC: Quantity("kW", "kW", 1e-3, 1e-3, 2, 2),
     kinds.AIR_FLOW: AIR_FLOW,
     kinds.WATER_FLOW: Quantity("L/min", "US gal/min", 6e4, 60.0 / US_GALLON, 1, 1),
     kinds.SMALL_FLOW: Quantity("L/h", "US gal/h", 3.6e6, 3600.0 / US_GALLON, 1, 2),

@@ -259,9 +259,12 @@ def findings(plan: Plan, made: System) -> list[Finding]:
         off = made.flow(zone) / max(made.plan_of(zone), 1e-9) - 1.0
         if abs(off) > EVEN:
             short = made.flow(zone) < wanted(plan, made.planned, zone)
+            own_assumed = all(one.assumed for one in made.runs if one.zone == zone)
             found.append(Finding(
                 "unbalanced", f"zones.{zone}",
-                "with the ducts as they are it gets " + ("more" if off > 0.0 else "less") + " than its share of the air"
+                ("with trade sizes, assumed lengths and no damper it gets " if own_assumed else
+                 "with the ducts as they are it gets ")
+                + ("more" if off > 0.0 else "less") + " than its share of the air"
                 + (", and less than its load asks for" if short else ""),
                 f"{100.0 * (1.0 + off):.0f} %", f"{100 * (1 - EVEN):.0f}–{100 * (1 + EVEN):.0f} %",
                 "flows at one plenum pressure",

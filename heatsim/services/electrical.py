@@ -33,6 +33,7 @@ from heatsim.services.draws import (
 from heatsim.services.schedule import (
     APPARENT,
     CURRENT,
+    ELECTRIC,
     ENERGY,
     POWER,
     SHARE,
@@ -82,8 +83,8 @@ def loads(plan: Plan) -> Schedule:
     ]
     columns = (
         Column("tag"), Column("unit"), Column("serves"), Column("rated voltage", VOLTAGE), Column("phases"),
-        Column("running", POWER), Column("power factor", SHARE), Column("running current", CURRENT),
-        Column("start current", CURRENT), Column("soft start current", CURRENT), Column("of it pumps", POWER),
+        Column("running", ELECTRIC), Column("power factor", SHARE), Column("running current", CURRENT),
+        Column("start current", CURRENT), Column("soft start current", CURRENT), Column("of it pumps", ELECTRIC),
     )  # fmt: skip
     return Schedule(
         "electrical", "Electrical loads", columns, tuple(rows), tuple(notes), (), assumptions(plan), (SHORE_CAUTION,)
@@ -116,9 +117,10 @@ def together(plan: Plan, proof: Proof) -> Schedule:
                 f"{largest / 1e3:.2f} kVA", f"{at.carries(own) / 1e3:.2f} kVA", "80 % of the rating: " + COMMON,
             ))  # fmt: skip
     columns = (
-        Column("day"), Column("connected", POWER), Column("largest at once", POWER), Column("coincidence", SHARE),
-        Column("at"), Column("units at once"), Column("of units"), Column("mean", POWER), Column("of the day", ENERGY),
-        Column("with household", APPARENT), Column("from"), Column("of the shore socket", SHARE),
+        Column("day"), Column("connected", ELECTRIC), Column("largest at once", ELECTRIC), Column("coincidence", SHARE),
+        Column("at"), Column("units at once"), Column("of units"), Column("mean", ELECTRIC),
+        Column("of the day", ENERGY), Column("with household", APPARENT), Column("from"),
+        Column("of the shore socket", SHARE),
     )  # fmt: skip
     notes = (
         "From the minute-by-minute proof, each pump running while its unit does. Thermostats drift into step after "

@@ -26,7 +26,7 @@ from heatsim.services.draws import (
     reactive_part,
     settled_runs,
 )
-from heatsim.services.schedule import POWER, Assumed, Cell, Column, Schedule, once
+from heatsim.services.schedule import ELECTRIC, Assumed, Cell, Column, Schedule, once
 
 if TYPE_CHECKING:
     from heatsim.equipment.proof import Proof
@@ -158,7 +158,7 @@ def generator(plan: Plan, proof: Proof) -> Schedule:
     if w.least > w.most:
         soft = "soft starters on what is large, " if w.by_start[STARTS[0][0]] > w.running else ""
         notes.append(f"No set does both: {soft}two sets that share the load, or a bank by night.")
-    columns = (Column("what"), Column("power", POWER), Column("by"))
+    columns = (Column("what"), Column("power", ELECTRIC), Column("by"))
     return Schedule(
         "generator", "Generator", columns, tuple(rows), tuple(notes), tuple(_findings(plan, w)), once(assumed),
         (CAUTION,),

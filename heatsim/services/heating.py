@@ -22,7 +22,7 @@ from heatsim.errors import Finding
 from heatsim.loads.simulate import simulate
 from heatsim.scenario.resolved import Control, Day, Resolved, Routine, Zone
 from heatsim.services.draws import COMMON
-from heatsim.services.schedule import HOURS, POWER, TEMPERATURE, Assumed, Cell, Column, Schedule, once
+from heatsim.services.schedule import ELECTRIC, HOURS, POWER, TEMPERATURE, Assumed, Cell, Column, Schedule, once
 from heatsim.services.units import chosen, given
 from heatsim.tables import marine
 
@@ -176,7 +176,7 @@ def heating(plan: Plan) -> Schedule:
     lacking = sum(max(load - output.get(zone, 0.0), 0.0) for zone, load in loads.items())
     rows.append(("boat", block, sum(output.values()), lacking))
     columns = (
-        Column("zone"), Column("winter load", POWER), Column("reverse cycle gives", POWER), Column("back-up", POWER)
+        Column("zone"), Column("winter load", POWER), Column("reverse cycle gives", POWER), Column("back-up", ELECTRIC)
     )  # fmt: skip
     notes = (
         f"Cold day in {MONTHS[w.day.month - 1]}: {w.day.dry_bulb_max:.1f} °C, wind {w.day.wind:g} m/s, sea "

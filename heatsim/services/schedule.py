@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 Cell = str | float | int | None
 """Text, a number, or None where there is nothing to say."""
 
-POWER, AIR_FLOW, WATER_FLOW, SMALL_FLOW = "power", "air flow", "water flow", "small flow"
+POWER, ELECTRIC, AIR_FLOW, WATER_FLOW, SMALL_FLOW = "power", "electrical power", "air flow", "water flow", "small flow"
 SPEED, FACE_SPEED, PRESSURE, HEAD = "speed", "face speed", "pressure", "head"
 TEMPERATURE, DIFFERENCE = "temperature", "difference"
 LENGTH, BORE, FREE_AREA, VOLUME, ROOM, MASS = "length", "bore", "free area", "volume", "room", "mass"
@@ -26,6 +26,7 @@ SHARE, CURRENT, VOLTAGE, APPARENT, ENERGY, HOURS = "share", "current", "voltage"
 
 SI_UNITS = {
     POWER: "W",
+    ELECTRIC: "W",
     AIR_FLOW: "m³/s",
     WATER_FLOW: "m³/s",
     SMALL_FLOW: "m³/s",

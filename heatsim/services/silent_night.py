@@ -28,7 +28,7 @@ from heatsim.services.battery import (
 from heatsim.services.draws import HOUSEHOLD_FACTOR, draws, household, pumping, reactive_part, settled_runs
 from heatsim.services.electrical import clock
 from heatsim.services.generator import highest_start
-from heatsim.services.schedule import CURRENT, ENERGY, HOURS, POWER, SHARE, Assumed, Cell, Column, Schedule, once
+from heatsim.services.schedule import CURRENT, ELECTRIC, ENERGY, HOURS, SHARE, Assumed, Cell, Column, Schedule, once
 
 if TYPE_CHECKING:
     from heatsim.equipment.proof import Proof
@@ -120,7 +120,7 @@ def battery(plan: Plan, proof: Proof) -> Schedule | None:
         Assumed("surge of the inverter", f"{SURGE:g} times its rating for a start", COMMON),
     )  # fmt: skip
     columns = (
-        Column("day"), Column("night", HOURS), Column("mean load", POWER), Column("served", ENERGY),
+        Column("day"), Column("night", HOURS), Column("mean load", ELECTRIC), Column("served", ENERGY),
         Column("from the bank", ENERGY), Column("outcome"), Column("left", SHARE), Column("such a night lasts", HOURS),
         Column("sun by night", ENERGY), Column("sun by day", ENERGY), Column("recharge", HOURS),
     )  # fmt: skip
@@ -153,8 +153,8 @@ def battery_hours(plan: Plan, proof: Proof) -> Schedule | None:
                 float(one.solar[part].mean()), net / bank.voltage, float(n.charge[(k + 1) * per]),
             ))  # fmt: skip
     columns = (
-        Column("day"), Column("hour from"), Column("load", POWER), Column("inverter takes", POWER),
-        Column("sun", POWER), Column("bank", CURRENT), Column("left at its end", SHARE),
+        Column("day"), Column("hour from"), Column("load", ELECTRIC), Column("inverter takes", ELECTRIC),
+        Column("sun", ELECTRIC), Column("bank", CURRENT), Column("left at its end", SHARE),
     )  # fmt: skip
     return Schedule("battery-hours", "Battery night, hour by hour", columns, tuple(rows))
 

@@ -7,10 +7,12 @@ from typing import Any
 
 import pytest
 from dunlin import planned as powered_plan
-from dunlin import proved
+from dunlin import powered, proved
 
 from heatsim.equipment.plan import Plan
 from heatsim.equipment.proof import Proof
+from heatsim.report.service_amounts import heads
+from heatsim.scenario.electrics import GeneratorSet, PowerAboard, Storage
 from heatsim.services import all_schedules
 from heatsim.services.schedule import Assumed
 
@@ -97,6 +99,16 @@ def test_a_plant_lists_its_pipes(fitted: Make, proof: Proof) -> None:
     pipes, loop = chilled_water(plan, surroundings(plan))
     assert any("9 m there and back" in one.value and "10 bends" in one.value for one in pipes.assumptions)
     assert any("kPa" in one.value for one in loop.assumptions)
+
+
+def test_electricity_is_in_kilowatts_in_every_system() -> None:
+    """Btu/h is heat: no electrician reads a generator in it."""
+    plan, run = powered(PowerAboard(battery=Storage(energy=3.6e6 * 8.0), generator=GeneratorSet(6000.0))), proved()
+    for schedule in all_schedules(plan, run):
+        if schedule.name in ("electrical", "coincidence", "generator", "battery", "battery-hours"):
+            shown = [head for column in schedule.columns for head in heads(column, "us")]
+            assert any("kW" in head for head in shown), schedule.name
+            assert not any("Btu" in head for head in shown), schedule.name
 
 
 def test_every_schedule_of_the_sailing_yacht_names_its_sources() -> None:
