@@ -26,6 +26,9 @@ Selection = slice | Integers
 
 CIRCUMSOLAR_FLOOR = float(np.cos(np.radians(85.0)))
 """[-] Least cosine of the zenith in Perez's circumsolar term."""
+POINTS_AT_ONCE = 1024
+"""Moments times headings that are worked together: a design day at all headings, a year heading by heading, whose
+courses then stay in a core's cache (measured)."""
 OPTICS_STEPS = 512
 """Even steps of the cosine of incidence on which glass is tabulated; straight between them."""
 
@@ -74,8 +77,8 @@ class _Light(NamedTuple):
 
 
 class _Geometry(NamedTuple):
-    """At each point: cosines of incidence of sun and mirrored sun, (view, point), those cosines times the share of the
-    light that gets there, and whether the beam reaches the boat at all, (point,)."""
+    """At each point: cosines of incidence of sun and mirrored sun, (view, heading, point), those cosines times the
+    share of the light that gets there, and whether the beam reaches the boat at all, (heading, point)."""
 
     cosine: Array
     mirrored: Array
@@ -131,21 +134,22 @@ def sun_on_boat(resolved: Resolved, weather: Weather, headings: npt.ArrayLike) -
         return result
     awnings_on, cover = _awnings(resolved, views, weather, light.rows)
     glasses = [_glass(glazing, of, views) for glazing, of in views.glazings]
-    for h, bow in enumerate(bows):
-        geometry = _geometry(resolved, views, light, float(bow))
+    together = max(1, POINTS_AT_ONCE // light.bearing.size)
+    for some in (slice(h, h + together) for h in range(0, len(bows), together)):
+        geometry = _geometry(resolved, views, light, bows[some])
         through = [_by_angle(glass, geometry) for glass in glasses]
         for end in (0, 1):
             even = _even(views, light, geometry, cover, end)
             total = even + _directed(light, geometry.direct, geometry.glint, cover, end)
-            on_deck[:, h, end, light.rows] = _on_deck(views, light, geometry, end)
-            _place(incident, (views.face, h, end), light.rows, total[views.view])
-            on_awnings[:, h, end, light.rows] = awnings_on * total[len(views.sky) - len(resolved.awnings) :]
+            on_deck[:, some, end, light.rows] = _on_deck(views, light, geometry, end)
+            _place(incident[:, some, end], views.face, light.rows, total[views.view])
+            on_awnings[:, some, end, light.rows] = awnings_on[:, None] * total[len(views.sky) - len(resolved.awnings) :]
             for glass, (direct, glint) in zip(glasses, through, strict=True):
                 covered = None if cover is None else cover[glass.views]
                 for k, target in enumerate((transmitted, outer, inner)):
                     passed = _directed(light, direct[k], glint[k], covered, end)
                     passed += even[glass.views] * glass.diffuse[k]
-                    _place(target, (glass.faces, h, end), light.rows, passed[glass.column])
+                    _place(target[:, some, end], glass.faces, light.rows, passed[glass.column])
     return result
 
 
@@ -205,11 +209,13 @@ def _perez(
     return even, np.maximum(seen - even, 0.0) / height, np.asarray(parts["poa_horizon"][1], dtype=float)
 
 
-def _geometry(resolved: Resolved, views: Views, light: _Light, bow: float) -> _Geometry:
-    """How sun and mirrored sun meet each view, the bow at a true bearing."""
-    bearing = light.bearing - bow
-    towards = shade.direction(bearing, light.elevation)
+def _geometry(resolved: Resolved, views: Views, light: _Light, bows: Array) -> _Geometry:
+    """How sun and mirrored sun meet each view, the bow at true bearings (heading,)."""
+    bearing = light.bearing - bows[:, None]
+    elevation = np.broadcast_to(light.elevation, bearing.shape)
+    towards = shade.direction(bearing.ravel(), elevation.ravel())
     below = towards * [1.0, 1.0, -1.0]
+    shape = (len(views.sky), *bearing.shape)
     cosine = np.maximum(views.axes.normal @ towards.T, 0.0)
     mirrored = np.maximum(views.axes.normal @ below.T, 0.0)
     direct, glint = cosine.copy(), mirrored * views.glint[:, None]
@@ -217,43 +223,43 @@ def _geometry(resolved: Resolved, views: Views, light: _Light, bow: float) -> _G
         axes = shade.Axes(*(vectors[views.shaded] for vectors in views.axes))
         direct[views.shaded] *= shade.sunlit_share(views.shades, axes, towards).T
         glint[views.shaded] *= shade.sunlit_share(views.shades, axes, below).T
-    clear = np.ones(len(bearing))
+    clear = np.ones(bearing.shape)
     if resolved.place.obstructions:
-        clear[shade.blocked(resolved.place.obstructions, bearing, light.elevation)] = 0.0
-        direct *= clear
-        glint *= clear
-    return _Geometry(cosine, mirrored, direct, glint, clear)
+        clear[shade.blocked(resolved.place.obstructions, bearing, elevation)] = 0.0
+        direct *= clear.ravel()
+        glint *= clear.ravel()
+    return _Geometry(cosine.reshape(shape), mirrored.reshape(shape), direct.reshape(shape), glint.reshape(shape), clear)
 
 
 def _on_deck(views: Views, light: _Light, geometry: _Geometry, end: int) -> Array:
-    """Sun on the boat's own deck for each direction in which faces look over some, (outlook, lit)."""
+    """Sun on the boat's own deck for each direction in which faces look over some, (outlook, heading, lit)."""
     at = light.point[end]
-    lit = geometry.cosine[views.own_deck][:, at] > 0.0
-    return np.asarray(light.diffuse[end] + lit * (light.beam_flat[end] * geometry.open[at]))
+    lit = geometry.cosine[views.own_deck][..., at] > 0.0
+    return np.asarray(light.diffuse[end] + lit * (light.beam_flat[end] * geometry.open[:, at]))
 
 
 def _even(views: Views, light: _Light, geometry: _Geometry, cover: Array | None, end: int) -> Array:
-    """Light from no one direction: sky, horizon band and foreground, (view, lit)."""
+    """Light from no one direction: sky, horizon band and foreground, (view, heading, lit)."""
     sky = np.outer(views.sky, light.sky[end]) + np.outer(views.horizon, light.horizon[end])
     np.maximum(sky, 0.0, out=sky)
     if cover is not None:
         sky *= cover
     sky += np.outer(views.lower_sky, light.diffuse[end])
     at = light.point[end]
-    flat = light.beam_flat[end] * geometry.open[at]
-    sky += np.outer(views.lower_beam, flat)
+    flat = light.beam_flat[end] * geometry.open[:, at]
+    even = sky[:, None] + views.lower_beam[:, None, None] * flat
     if np.any(views.deck_beam > 0.0):
-        sky += np.outer(views.deck_beam, flat) * (geometry.cosine[:, at] > 0.0)
-    return sky
+        even += views.deck_beam[:, None, None] * flat * (geometry.cosine[..., at] > 0.0)
+    return np.asarray(even)
 
 
 def _directed(light: _Light, direct: Array, glint: Array, cover: Array | None, end: int) -> Array:
-    """Light from the sun and from its mirror image, (view, lit)."""
+    """Light from the sun and from its mirror image, (view, heading, lit)."""
     at = light.point[end]
-    from_sun = direct[:, at] * (light.beam[end] + light.circumsolar[end])
+    from_sun = direct[..., at] * (light.beam[end] + light.circumsolar[end])
     if cover is not None:
-        from_sun *= cover
-    from_sun += glint[:, at] * light.glint[end]
+        from_sun *= cover[:, None]
+    from_sun += glint[..., at] * light.glint[end]
     return np.asarray(from_sun)
 
 
@@ -286,7 +292,7 @@ def _glass(glazing: Glazing, of: Integers, views: Views) -> _Glass:
 
 
 def _by_angle(glass: _Glass, geometry: _Geometry) -> tuple[list[Array], list[Array]]:
-    """Sun and mirrored sun on one glazing times each of its properties at that incidence, (view, point) each."""
+    """Sun and mirrored sun on a glazing times each of its properties at that incidence, (view, heading, point) each."""
     both = []
     for cosine, reach in ((geometry.cosine, geometry.direct), (geometry.mirrored, geometry.glint)):
         steps = cosine[glass.views] * OPTICS_STEPS
@@ -305,10 +311,9 @@ def _span(ascending: Integers) -> Selection:
     return ascending
 
 
-def _place(target: Array, where: tuple[Integers, int, int], rows: Selection, values: Array) -> None:
-    """Write (outdoor face, lit) values into (face, heading, end, step)."""
-    faces, heading, end = where
+def _place(target: Array, faces: Integers, rows: Selection, values: Array) -> None:
+    """Write (outdoor face, heading, lit) values into (face, heading, step)."""
     if isinstance(rows, slice):
-        target[faces, heading, end, rows] = values
+        target[faces, :, rows] = values
     else:
-        target[faces[:, None], heading, end, rows[None, :]] = values
+        target[faces[:, None, None], np.arange(target.shape[1])[None, :, None], rows] = values

@@ -23,6 +23,8 @@ from heatsim.physics.sol_air import FIRST_RADIATION, deck_radiation
 from heatsim.scenario.resolved import Resolved
 
 Array = npt.NDArray[np.float64]
+VALUES_AT_ONCE = 20_000
+"""Of one quantity that are worked together: a handful of such arrays stays in a core's cache (measured)."""
 Excess = tuple[Array, Array]
 
 
@@ -53,8 +55,7 @@ def heat_drivers(network: Network, site: Site, sun: SunOnBoat) -> Array:
     resolved, weather = site.resolved, site.weather
     runs, steps = sun.incident.shape[0], len(weather.time)
     u = np.zeros((2, runs, steps, len(network.drivers)))
-    skins: dict[int, tuple[Array, Array]] = {}
-    decks = deck_excesses(resolved, weather, sun)
+    skins = _outer_skins(network, site, sun, deck_excesses(resolved, weather, sun))
     indoor = _transmitted(site, sun)
     for column, driver in enumerate(network.drivers):
         value: Array
@@ -68,8 +69,6 @@ def heat_drivers(network: Network, site: Site, sun: SunOnBoat) -> Array:
                 assert routine is not None
                 value = routine_values(routine, weather.local_minute)[None, None, :]
             case (("outer_sun" | "long_wave"), (face,)):
-                if face not in skins:
-                    skins[face] = _outer_skin(network, site, sun, face, decks[face])
                 value = skins[face][driver.kind == "long_wave"]
             case "inner_sun", (face,):
                 value = _edges_first(sun.inner_absorbed[..., face]) * resolved.faces[face].area
@@ -147,38 +146,67 @@ def _edges_first(values: Array) -> Array:
     return np.moveaxis(values, 1, 0)
 
 
-def _outer_skin(network: Network, site: Site, sun: SunOnBoat, number: int, deck: Excess | None) -> tuple[Array, Array]:
-    """Heat of sun and of long-wave exchange at one face's outer skin, (2, run, step) in W, scaled to the regime's film.
+def _outer_skins(
+    network: Network, site: Site, sun: SunOnBoat, decks: list[Excess | None]
+) -> dict[int, tuple[Array, Array]]:
+    """Heat of sun and of long-wave exchange at outer skins, by face (2, run, step) in W, scaled to the regime's film.
 
-    What own deck before the face radiates because the sun has warmed it counts as sun. Face by face, because one
-    face's courses stay in a core's cache.
+    What own deck before a face radiates because the sun has warmed it counts as sun. As many faces at once as stay in
+    a core's cache.
     """
+    faces = list(dict.fromkeys(d.of[0] for d in network.drivers if d.kind in ("outer_sun", "long_wave")))
+    together = max(1, VALUES_AT_ONCE // sun.incident[..., 0].size)
+    found: dict[int, tuple[Array, Array]] = {}
+    for some in (faces[i : i + together] for i in range(0, len(faces), together)):
+        by_sun, by_sky = _some_skins(network, site, sun, some, decks)
+        for i, face in enumerate(some):
+            found[face] = np.swapaxes(by_sun[i], 0, 1), np.swapaxes(by_sky[i], 0, 1)
+    return found
+
+
+def _some_skins(
+    network: Network, site: Site, sun: SunOnBoat, some: list[int], decks: list[Excess | None]
+) -> tuple[Array, Array]:
+    """The same for a few faces, each (face, run, 2, step)."""
     resolved, weather = site.resolved, site.weather
-    face = resolved.faces[number]
-    film, sky_film = (network.notes[name][site.number, number] for name in ("outside_film", "sky_film"))
-    emissivity, sky = face.emissivity, (1.0 + np.cos(np.radians(face.tilt))) / 2.0
-    if face.glazing is None:
-        absorbed = face.absorptance * _edges_first(sun.incident[..., number])
-    else:
-        absorbed = _edges_first(sun.outer_absorbed[..., number])
-    air, cold = weather.air[:, None], weather.sky[:, None]
-    beside = 1.0 - face.foreground.deck
-    sea = face.foreground.sea / max(beside, 1e-9)
-    low = sea * weather.sea[:, None] + (1.0 - sea) * air
-    convection = films.outside_convection(weather.wind) if face.outside_film is None else face.outside_film
-    reference = float(network.notes["black_film"][0]) * emissivity * sky
-    uncovered = sky_film / reference if reference > 0.0 else np.ones_like(sky_film)
-    convection = convection * (1.0 - _closed_awning(resolved, face.awning) * (1.0 - uncovered))
+    faces = [resolved.faces[number] for number in some]
+
+    def column(values: list[float]) -> Array:
+        return np.array(values)[:, None, None, None]
+
+    notes = network.notes
+    film, sky_film = (notes[name][site.number][:, some].T[:, None, None] for name in ("outside_film", "sky_film"))
+    emissivity = column([face.emissivity for face in faces])
+    sky = column([(1.0 + np.cos(np.radians(face.tilt))) / 2.0 for face in faces])
+    absorbed = np.stack([
+        sun.outer_absorbed[..., number] if face.glazing is not None else face.absorptance * sun.incident[..., number]
+        for number, face in zip(some, faces, strict=True)
+    ])  # fmt: skip
+    air, cold = weather.air, weather.sky
+    beside = 1.0 - column([face.foreground.deck for face in faces])
+    sea = column([face.foreground.sea for face in faces]) / np.maximum(beside, 1e-9)
+    low = sea * weather.sea + (1.0 - sea) * air
+    law = films.outside_convection(weather.wind)
+    given = column([np.nan if face.outside_film is None else face.outside_film for face in faces])
+    convection = np.where(np.isnan(given), law, given)
+    reference = float(notes["black_film"][0]) * emissivity * sky
+    uncovered = np.where(reference > 0.0, sky_film / np.where(reference > 0.0, reference, 1.0), 1.0)
+    closed = column([_closed_awning(resolved, face.awning) for face in faces])
+    convection = convection * (1.0 - closed * (1.0 - uncovered))
     first_guess = air + absorbed / np.maximum(convection + FIRST_RADIATION * emissivity, 1.0)
     h_sky = films.radiative_coefficient(first_guess, cold, emissivity) * (sky * uncovered)
     h_low = films.radiative_coefficient(first_guess, low, emissivity) * ((1.0 - sky) * beside)
     own, long_wave = convection + h_sky + h_low, h_sky * (cold - air) + h_low * (low - air)
-    if deck is not None:
-        by_sun, by_sky = deck
-        seen = (1.0 - sky) * face.foreground.deck
-        h_deck = films.radiative_coefficient(first_guess, air + by_sun + by_sky, emissivity) * seen
-        own, long_wave, absorbed = own + h_deck, long_wave + h_deck * by_sky, absorbed + h_deck * by_sun
-    scale = face.area * np.where(film > 0.0, film / np.maximum(own, 1e-9), 1.0)
+    for i, (number, face) in enumerate(zip(some, faces, strict=True)):
+        deck = decks[number]
+        if deck is not None:
+            by_sun, by_sky = (np.swapaxes(part, 0, 1) for part in deck)
+            seen = (1.0 - float(sky[i, 0, 0, 0])) * face.foreground.deck
+            h_deck = films.radiative_coefficient(first_guess[i], air + by_sun + by_sky, face.emissivity) * seen
+            own[i] += h_deck
+            long_wave[i] += h_deck * by_sky
+            absorbed[i] += h_deck * by_sun
+    scale = column([face.area for face in faces]) * np.where(film > 0.0, film / np.maximum(own, 1e-9), 1.0)
     return scale * absorbed, scale * long_wave
 
 
