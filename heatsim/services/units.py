@@ -149,28 +149,35 @@ PLANT = "plant"
 
 
 def rejecting(plan: Plan) -> tuple[Rejecting, ...]:
-    """Everything of the chosen layout that gives heat to the sea, at full capacity; each physical unit once."""
+    """Everything of the chosen layout that gives heat to the sea, at full capacity; each physical unit once.
+
+    Its distance to the trip is left out: it is that of the water which a unit really gets.
+    """
     layout = chosen(plan)
     found = [
-        sea_side(plan, offer.unit, offer.count, tuple(offer.covered), offer.zones)
+        sea_side(plan, offer.unit, offer.count, tuple(offer.covered), offer.zones, margins=False)
         for offer in layout.offers
         if offer.unit.compressor_power > 0.0
     ]
     if layout.plant is not None:
-        found.append(sea_side(plan, layout.plant.unit, layout.plant.count, (PLANT,), ()))
+        found.append(sea_side(plan, layout.plant.unit, layout.plant.count, (PLANT,), (), margins=False))
     return tuple(found)
 
 
 def sea_side(
-    plan: Plan, unit: Unit, count: int, serves: tuple[str, ...], zones: tuple[str, ...], water_flow: float | None = None
-) -> Rejecting:
-    """One kind of unit with `water_flow` of its rated sea water; that of the boat's terms unless given."""
+    plan: Plan, unit: Unit, count: int, serves: tuple[str, ...], zones: tuple[str, ...],
+    water_flow: float | None = None, *, margins: bool = True,
+) -> Rejecting:  # fmt: skip
+    """One kind of unit with `water_flow` of its rated sea water; that of the boat's terms unless given.
+
+    Without `margins` the distance to its trip is not looked for, and NaN.
+    """
     share = plan.resolved.terms.water_flow if water_flow is None else water_flow
     T, w = 24.0, 0.01
     if zones:
         rows = plan.needs.of(zones)
         T, w = (float(values[rows].mean()) for values in (plan.needs.temperature, plan.needs.humidity_ratio))
-    warmer = plan.needs.sea + np.arange(0.0, SEA_RANGE, SEA_STEP)
+    warmer = plan.needs.sea + (np.arange(0.0, SEA_RANGE, SEA_STEP) if margins else np.zeros(1))
     switch = replace(unit, hottest_water=math.inf)  # the pressure switch alone
     met = conditions(plan, unit, T, w, sea=warmer, water_flow=share)
     if unit.kind == "chiller":
@@ -184,4 +191,6 @@ def sea_side(
     runs = 1.0 if trip > 0.0 else 0.0
     taken, input_ = runs * float(cooling[0]), runs * float(power[0])
     flow = rated(unit).water_rate / SEA_HEAT
+    if not margins:
+        trip = pressure = math.nan
     return Rejecting(serves, unit, count, taken + input_, taken, input_, flow, trip, pressure)
