@@ -30,6 +30,8 @@ PICTURES = ("air-line.png", "sea-line.png")
 ROW, HEAD, WIDTH = 0.62, 1.0, 10.6
 """[in] Of one line, of the title, of the picture."""
 MOST_ROWS = 36
+THIN, THICK = 0.8, 4.0
+"""[pt] Line of a stream of nothing, and of the largest."""
 BOX, SHORTFALL = "#eef1ec", "#f2c14e"
 
 
@@ -110,7 +112,7 @@ def _air_lines(made: Plan, system: UnitSystem) -> tuple[AirUnit, ...]:
                 plain(zone), f"{phrase(flow, AIR_FLOW, system)} at {temperature(coldest, system)}",
                 f"{ways}, {_amount(speed, kinds.SPEED, system)}" + (", too little" if short else ""),
                 f"outdoor air {phrase(outdoor, AIR_FLOW, system)}" if outdoor > 0.0 else "no outdoor air of its own",
-                0.8 + 3.2 * flow / largest, short,
+                THIN + (THICK - THIN) * flow / largest, short,
             ))  # fmt: skip
         sends = f"{phrase(whole, AIR_FLOW, system)} at {temperature(one.work.supply, system)}"
         units.append(AirUnit(plain(one.work.label), sends, tuple(streams)))
@@ -119,7 +121,7 @@ def _air_lines(made: Plan, system: UnitSystem) -> tuple[AirUnit, ...]:
         whole, supply = sum(treated.flows.values()), temperature(treated.supply, system)
         stream = Stream(
             f"{len(treated.flows)} rooms", f"{phrase(whole, AIR_FLOW, system)} at {supply}", "in runs of its own",
-            "outdoor air, cooled and dried before", 0.8 + 3.2 * min(whole / largest, 1.0), False,
+            "outdoor air, cooled and dried before", THIN + (THICK - THIN) * min(whole / largest, 1.0), False,
         )  # fmt: skip
         units.append(AirUnit(plain(treated.label), f"{phrase(whole, AIR_FLOW, system)} from outdoors", (stream,)))
     return tuple(units)
@@ -142,7 +144,7 @@ def _sea_lines(made: Plan, system: UnitSystem) -> tuple[SeaLine, ...]:
                 plain(shortened(" + ".join(branch.unit.serves), 34)),
                 f"{_amount(flow, kinds.WATER_FLOW, system)}, {_amount(branch.run.bore, kinds.BORE, system)}",
                 plain(count + branch.unit.unit.model) + (", starved" if short else ""), water,
-                0.8 + 3.2 * flow * branch.unit.count / max(duty.flow, 1e-9), short,
+                THIN + (THICK - THIN) * flow * branch.unit.count / max(duty.flow, 1e-9), short,
             ))  # fmt: skip
         lines.append(SeaLine(
             plain(circuit.name), f"skin fitting {_amount(circuit.through_hull, kinds.BORE, system)}",
@@ -167,8 +169,10 @@ def air_line(units: Sequence[AirUnit], title: str, stream: IO[bytes]) -> None:
         last = y - ROW * (len(streams) - 1)
         middle = 0.5 * (y + last)
         _box(axes, 0.25, middle, 2.35, unit.label, unit.sends)
-        axes.plot([3.0, 3.0], [y, last], color=INK, linewidth=2.4, solid_capstyle="round")
-        axes.plot([2.6, 3.0], [middle, middle], color=INK, linewidth=3.2)
+        trunk = min(THIN + sum(one.width - THIN for one in streams), THICK)
+        if len(streams) > 1:
+            axes.plot([3.0, 3.0], [y, last], color=INK, linewidth=trunk, solid_capstyle="round")
+        axes.plot([2.6, 3.0], [middle, middle], color=INK, linewidth=trunk)
         for one in streams:
             _arrow(axes, 3.0, 7.2, y, one.width)
             _over(axes, 3.15, y, one.flow, one.way)
