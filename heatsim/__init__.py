@@ -19,6 +19,8 @@ _PUBLIC = {
     "peaks": "heatsim.loads.peaks",
     "ship_standard": "heatsim.loads.ship_standard",
     "plan": "heatsim.equipment.plan",
+    "run_study": "heatsim.study.run",
+    "open_study": "heatsim.study.run",
     "pack": "heatsim.handover.packing",
     "load_duration": "heatsim.loads.peaks",
     "HeatsimError": "heatsim.errors",

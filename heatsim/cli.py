@@ -247,6 +247,31 @@ def pack(
 
 
 @main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path), required=True, help="Folder of results; a run goes on there.")
+@click.option("--workers", type=click.IntRange(1, 256), help="Processes; by the size of the study unless given.")
+@click.option("--scheduler", metavar="ADDRESS", help="Run on the Dask cluster of this scheduler instead.")
+@click.option("--parquet", is_flag=True, help="Write results.parquet beside results.csv.")
+@click.option("--units", "system", type=UNITS, help="si by default.")
+@click.option("--no-pictures", is_flag=True)
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
+@click.option("--quiet", is_flag=True, help="Print nothing but errors.")
+@_guarded
+def study(
+    file: Path, out: Path, workers: int | None, scheduler: str | None, parquet: bool, system: Any, no_pictures: bool,
+    as_json: bool, quiet: bool,
+) -> None:  # fmt: skip
+    """Run the study FILE, or go on with it: one boat over places, months, headings, changes and draws."""
+    from heatsim.report.studying import run_the_study
+
+    run_the_study(
+        file, out, system, workers=workers, scheduler=scheduler, parquet=parquet, pictures=not no_pictures,
+        progress=_progress(as_json or quiet), console=None if as_json or quiet else _console(),
+        emit=_emit if as_json else None,
+    )  # fmt: skip
+
+
+@main.command()
 @click.argument("first", type=click.Path(path_type=Path))
 @click.argument("second", type=click.Path(path_type=Path))
 @click.option("--set", "changes", multiple=True, metavar="PATH=VALUE", help="Change a value of both scenarios alike.")

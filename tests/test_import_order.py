@@ -13,7 +13,7 @@ import heatsim
 
 PACKAGE = Path(heatsim.__file__).parent
 ORDER = (
-    "errors", "tables", "physics", "scenario", "climate", "network", "solve", "loads", "equipment", "services",
+    "errors", "tables", "physics", "scenario", "climate", "network", "solve", "loads", "equipment", "services", "study",
     "studies", "report", "handover", "cli",
 )  # fmt: skip
 HEAVY = ("pvlib", "scipy", "matplotlib", "xarray", "numba", "pandas")

@@ -7,6 +7,7 @@ the scenario file, units included, and are validated there.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -37,6 +38,7 @@ SHORT = {
     "catalogue": "equipment.catalogue",
 }
 """What axes may be called instead of the path they go over."""
+_QUANTITY = re.compile(r"\s*[+-]?[\d.][\d., _]*(?:[eE][+-]?\d+)?\s*(\D.*?)\s*")
 MOST_VALUES = 100_000
 MOST_DRAWS = 100_000
 
@@ -80,13 +82,10 @@ def _steps(given: Mapping[str, object]) -> list[Scalar]:
 
 
 def kind_of_quantity(given: object) -> str:
-    """Kind of a quantity by its unit, "" for anything else."""
-    if isinstance(given, str):
-        for name in sorted(unit_list(), key=len, reverse=True):
-            unit = unit_list()[name]
-            if given.rstrip().endswith(name) and unit.kind and not unit.question:
-                return unit.kind
-    return ""
+    """Kind of a quantity by its unit, "" for anything but a number and its unit."""
+    found = _QUANTITY.fullmatch(given) if isinstance(given, str) else None
+    unit = unit_list().get(found.group(1)) if found else None
+    return "" if unit is None or unit.question else unit.kind
 
 
 class RemedyText(Part):

@@ -98,7 +98,11 @@ def open_study(folder: str | Path) -> xr.Dataset:
         rule = "there is no study in this folder"
         raise HeatsimError(Fault(rule, path=str(folder), remedy="Run heatsim study first"))
     found: xr.Dataset = xr.open_zarr(place, consolidated=False, chunks=None)
-    return found
+    texts = {
+        name: (one.dims, np.array(one.values.tolist(), dtype=str))
+        for name, one in found.coords.items() if one.dtype.kind in "TO"
+    }  # fmt: skip
+    return found.assign_coords(texts)
 
 
 def _opened(file: str | Path, folder: Path, boundary: Boundary) -> tuple[Design, Store]:

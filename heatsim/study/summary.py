@@ -29,13 +29,13 @@ STUDIED = ("remedy", "draw", "heading", "region", "month")
 
 def design_days(data: xr.Dataset) -> xr.Dataset:
     """The days whose peaks size equipment; all there are where there is none."""
-    often = np.isin(data["day"].values.astype(str), OFTEN)
+    often = np.isin(data["day"].values, OFTEN)
     return data if often.all() else data.isel(day=np.flatnonzero(~often))
 
 
 def often_days(data: xr.Dataset) -> xr.Dataset | None:
     """The typical day or the year, None where the study has none."""
-    often = np.flatnonzero(np.isin(data["day"].values.astype(str), OFTEN))
+    often = np.flatnonzero(np.isin(data["day"].values, OFTEN))
     return data.isel(day=often[0]) if len(often) else None
 
 
@@ -87,9 +87,10 @@ def by_place(data: xr.Dataset) -> pd.DataFrame:
         columns["float_temperature"] = held["float_temperature"].sel(room=BLOCK).max(["day", "heading", *drop])
     if not keep:
         return pd.DataFrame({name: [float(values)] for name, values in columns.items()})
-    frames = {name: values.to_series() for name, values in columns.items()}
-    frame = pd.DataFrame(frames)
-    return frame.reindex(pd.MultiIndex.from_product([part[dim].values for dim in keep], names=keep)) if len(keep) > 1 else frame
+    frame = pd.DataFrame({name: values.transpose(*keep).to_series() for name, values in columns.items()})
+    if len(keep) == 1:
+        return frame
+    return frame.reindex(pd.MultiIndex.from_product([part[dim].values for dim in keep], names=keep))
 
 
 def remedies(data: xr.Dataset, prices: Mapping[str, float | None]) -> pd.DataFrame:
@@ -110,14 +111,14 @@ def remedies(data: xr.Dataset, prices: Mapping[str, float | None]) -> pd.DataFra
     rows = []
     for i, name in enumerate(data["remedy"].values[1:].astype(str), 1):
         saved = float(block.isel(remedy=0).max() - block.isel(remedy=i).max())
-        row = {"remedy": name, "peak": saved, "mean_peak": float((block.isel(remedy=0) - block.isel(remedy=i)).mean(rest))}
+        each = block.isel(remedy=0) - block.isel(remedy=i)
+        row: dict[str, object] = {"remedy": name, "peak": saved, "mean_peak": float(each.mean(rest))}
         if "float_temperature" in data:
             warm = design_days(data)["float_temperature"].sel(room=BLOCK)
             row["float_temperature"] = float(warm.isel(remedy=0).max() - warm.isel(remedy=i).max())
         if season is not None:
             row["season"] = float(season.isel(remedy=0) - season.isel(remedy=i))
-        parts = [prices.get(part) for part in name.split(" + ")]
-        price = np.nan if any(part is None for part in parts) else float(sum(part for part in parts if part is not None))
+        price = sum(np.nan if (part := prices.get(one)) is None else part for one in name.split(" + "))
         rows.append(row | {"price": price, "watts_per_price": saved / price if price > 0.0 else np.nan})
     if not rows:
         return pd.DataFrame()
@@ -146,7 +147,7 @@ def certainty(data: xr.Dataset) -> pd.DataFrame:
     each = peak.max([dim for dim in peak.dims if dim not in ("draw", "room")]).transpose("draw", "room").values
     values = np.quantile(each, LEVELS, axis=0)
     columns = [f"p{round(100 * level)}" for level in LEVELS]
-    return pd.DataFrame(values.T, index=pd.Index(peak["room"].values.astype(str), name="room"), columns=columns)
+    return pd.DataFrame(values.T, index=pd.Index(peak["room"].values, name="room"), columns=columns)
 
 
 def convergence(data: xr.Dataset, level: float = 0.90) -> tuple[Array, Array]:
@@ -174,7 +175,7 @@ def sensitivity(data: xr.Dataset, room: str = BLOCK) -> pd.DataFrame:
     drawn = np.asarray(data["drawn"].values, dtype=float)
     tenth = max(1, len(each) // 10)
     rows = []
-    for i, name in enumerate(data["input"].values.astype(str)):
+    for i, name in enumerate(data["input"].values):
         order = np.argsort(drawn[:, i], kind="stable")
         found = spearmanr(drawn[:, i], each)
         rows.append(
