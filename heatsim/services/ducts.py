@@ -14,7 +14,7 @@ from heatsim.equipment.plan import Plan
 from heatsim.equipment.selection import SLEEPING
 from heatsim.errors import Finding
 from heatsim.scenario.services import DuctText, GrilleText
-from heatsim.services.air import wanted
+from heatsim.services.air import SHORT, wanted
 from heatsim.services.friction import AIR, SMALLEST, Run, bore_for
 from heatsim.services.schedule import Assumed
 from heatsim.services.surroundings import VOID, Around
@@ -258,15 +258,21 @@ def findings(plan: Plan, made: System) -> list[Finding]:
     for zone in made.work.offer.zones:
         off = made.flow(zone) / max(made.plan_of(zone), 1e-9) - 1.0
         if abs(off) > EVEN:
-            short = made.flow(zone) < wanted(plan, made.planned, zone)
             own_assumed = all(one.assumed for one in made.runs if one.zone == zone)
             found.append(Finding(
                 "unbalanced", f"zones.{zone}",
                 ("with trade sizes, assumed lengths and no damper it gets " if own_assumed else
                  "with the ducts as they are it gets ")
                 + ("more" if off > 0.0 else "less") + " than its share of the air"
-                + (", and less than its load asks for" if short else ""),
                 f"{100.0 * (1.0 + off):.0f} %", f"{100 * (1 - EVEN):.0f}–{100 * (1 + EVEN):.0f} %",
+                "flows at one plenum pressure",
+            ))  # fmt: skip
+        asked = wanted(plan, made.planned, zone)
+        if made.flow(zone) < SHORT * asked:
+            found.append(Finding(
+                "air-short", f"zones.{zone}",
+                "with its ducts it gets less air than its sensible load asks for at its peak",
+                f"{100.0 * made.flow(zone) / asked:.0f} % of {3600.0 * asked:.0f} m3/h", f"{100.0 * SHORT:.0f} %",
                 "flows at one plenum pressure",
             ))  # fmt: skip
     gain = sum(one.gain for one in made.runs) / max(made.work.offer.count * float(made.work.done.total), 1.0)

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from heatsim.equipment.plan import Plan
+from heatsim.report.service_pictures import service_drawings
 from heatsim.services.air import treated_air
 from heatsim.services.ducts import System
 from heatsim.services.grilles import air_systems, ducts, grilles, noise_of, noise_text, speed_for
@@ -63,6 +64,18 @@ def test_outdoor_air_has_ducts_of_its_own(fitted: Make) -> None:
     plain = fitted("central plant")
     made, assumed = air_systems(plain, around)
     assert not any("outdoor air" in str(run) for run in ducts(plain, made, assumed, around).column("run"))
+
+
+def test_the_picture_marks_short_what_the_ducts_list_does(fitted: Make) -> None:
+    """A room within a tenth of its share may still get less than its load asks for: then both say so."""
+    for ducts_ in ([], [RUN | {"bore": "75 mm", "length": "6 m", "bends": 5}], [RUN | {"bore": "150 mm"}] * 2):
+        plan = fitted("installed", ducts=ducts_)
+        around = surroundings(plan)
+        made, assumed = air_systems(plan, around)
+        told = {one.path.removeprefix("zones.") for one in ducts(plan, made, assumed, around).findings
+                if one.code == "air-short"}  # fmt: skip
+        drawn = service_drawings(plan, "si")[0].before[0]
+        assert told == {stream.zone for unit in drawn for stream in unit.streams if stream.short}
 
 
 def test_a_longer_and_a_narrower_run_get_less(fitted: Make) -> None:
