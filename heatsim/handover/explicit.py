@@ -20,6 +20,7 @@ from heatsim.scenario.faces import GlassFace, SkinFace
 from heatsim.scenario.ledger import Ledger
 from heatsim.scenario.model import Scenario
 from heatsim.scenario.overrides import split
+from heatsim.scenario.planes import foreground_level
 from heatsim.scenario.quantities import text
 from heatsim.scenario.quick import expand
 from heatsim.scenario.reading import validate
@@ -119,8 +120,15 @@ def _written(default: DefaultUsed, scenario: Scenario, resolved: Resolved) -> It
     """Where a default stands in the file, and the value that reads back to what was used."""
     shared = _FACES.match(default.path)
     if shared:
+        decks = {zone.name: zone.deck for zone in resolved.zones}
         value: Callable[[Face], Any] = _tilt if shared[4] == "tilt" else _foreground
-        yield from _of_faces(scenario, resolved, shared[4], value)
+
+        def meant(face: Face) -> bool:
+            if shared[4] == "tilt":
+                return face.kind == shared[2]
+            return foreground_level(face.kind, face.tilt, decks[face.zone]) == shared[2]
+
+        yield from _of_faces(scenario, resolved, shared[4], value, meant)
         return
     parts = split(default.path)
     spot = tuple(int(part[1:-1]) if part.startswith("[") else part for part in parts)
@@ -143,9 +151,10 @@ def _written(default: DefaultUsed, scenario: Scenario, resolved: Resolved) -> It
 
 
 def _of_faces(
-    scenario: Scenario, resolved: Resolved, field: str, value: Callable[[Face], Any]
-) -> Iterator[tuple[Spot, Any]]:
-    """A field of every face that does not give it; resolved faces stand in the order of the file, room by room."""
+    scenario: Scenario, resolved: Resolved, field: str, value: Callable[[Face], Any],
+    meant: Callable[[Face], bool] = lambda face: True,
+) -> Iterator[tuple[Spot, Any]]:  # fmt: skip
+    """A field of every face meant that does not give it; resolved faces stand in the file's order, room by room."""
     rooms: list[tuple[str, str, ZoneText | SpaceText]] = [("zones", name, one) for name, one in scenario.zones.items()]
     rooms += [("spaces", name, one) for name, one in scenario.spaces.items()]
     for group, name, room in rooms:
@@ -153,7 +162,7 @@ def _of_faces(
         for i, (given, face) in enumerate(zip(room.faces, found, strict=True)):
             if field == "foreground" and not isinstance(given, (SkinFace, GlassFace)):
                 continue
-            if getattr(given, field, None) is None:
+            if getattr(given, field, None) is None and meant(face):
                 yield (group, name, "faces", i, field), value(face)
 
 

@@ -122,5 +122,5 @@ def capital(text: str) -> str:
 
 def signed(watts: float, system: UnitSystem) -> str:
     """A change of load with its sign."""
-    text = phrase(abs(watts), POWER, system)
-    return text if not text.strip("0. kWBtu/h()") else f"{'+' if watts > 0.0 else '−'}{text}"
+    sign = "+" if watts > 0.0 else "−" if watts < 0.0 else ""
+    return sign + phrase(abs(watts), POWER, system).replace("(", f"({sign}")

@@ -261,9 +261,13 @@ class Drawing:
     after: tuple[Any, ...] = ()
 
     def png(self) -> bytes:
-        """The picture."""
+        """The picture; a sign of a name that the font has not is drawn as a box, and nobody is warned of it."""
+        import warnings
+
         stream = BytesIO()
-        self.draw(*self.before, stream, *self.after)
+        with warnings.catch_warnings():
+            warnings.filterwarnings("ignore", "Glyph .* missing from font")
+            self.draw(*self.before, stream, *self.after)
         return stream.getvalue()
 
 

@@ -104,7 +104,7 @@ def _day(scenario: Scenario, place: Place, kind: DayKind, month: int, ledger: Le
     top = given.dry_bulb_max if given.dry_bulb_max is not None else top
     assert top is not None
     if given.dry_bulb_max is None:
-        ledger.quantity(f"{path}.dry_bulb_max", None, top, "temperature", source, top - 2, top + 2)
+        top = ledger.quantity(f"{path}.dry_bulb_max", None, top, "temperature", source, top - 2, top + 2)
     swing = ledger.quantity(
         f"{path}.daily_range",
         given.daily_range,

@@ -167,13 +167,7 @@ class Planes:
                 deck_reflectance,
                 quay if own.quay_reflectance is None else own.quay_reflectance,
             )
-        level = (
-            "deck"
-            if tilt < 45
-            else "hull"
-            if given.kind == "hull" or (given.kind == "glass" and deck == "lower")
-            else "house"
-        )
+        level = foreground_level(given.kind, tilt, deck)
         row = next(r for r in rows("foregrounds") if r["foreground"] == self.surroundings and r["kind"] == level)
         sea, own_deck, shore = (float(row[key]) for key in ("sea", "deck", "quay"))
         shown = f"sea {sea:.0%}, own deck {own_deck:.0%}, quay {shore:.0%}"
@@ -184,6 +178,13 @@ class Planes:
 
     def _deck_reflectance(self) -> float:
         return 1.0 - float(by_name("colours")[self.yacht_colour("deck")]["absorptance"])
+
+
+def foreground_level(kind: str, tilt: float, deck: str) -> str:
+    """Which row of the foregrounds table a face in the open sees: that of decks, of topsides or of house sides."""
+    if tilt < 45.0:
+        return "deck"
+    return "hull" if kind == "hull" or (kind == "glass" and deck == "lower") else "house"
 
 
 def cut_glass(room: str, given: list[AnyFace], faces: list[Face], where: Where, ledger: Ledger) -> list[Face]:
