@@ -263,7 +263,7 @@ def findings(plan: Plan, made: System) -> list[Finding]:
                 "unbalanced", f"zones.{zone}",
                 ("with trade sizes, assumed lengths and no damper it gets " if own_assumed else
                  "with the ducts as they are it gets ")
-                + ("more" if off > 0.0 else "less") + " than its share of the air"
+                + ("more" if off > 0.0 else "less") + " than its share of the air",
                 f"{100.0 * (1.0 + off):.0f} %", f"{100 * (1 - EVEN):.0f}–{100 * (1 + EVEN):.0f} %",
                 "flows at one plenum pressure",
             ))  # fmt: skip

@@ -96,6 +96,9 @@ def test_starved_ducts_cost_air_and_capacity(fitted: Make) -> None:
     fan = made.available * (2.0 - made.share**2)
     assert made.runs[0].drop < fan < 2.0 * made.available
     assert {"static-short", "duct-loud", "unbalanced"} <= set(found(plan))
+    uneven = found(plan)["unbalanced"]
+    assert uneven.message == "with the ducts as they are it gets less than its share of the air"
+    assert (uneven.value, uneven.limit) == (f"{100.0 * made.share:.0f} %", "90–110 %")
     assert not {"static-short", "duct-loud", "unbalanced"} & set(found(fitted(ducts=[RUN, RUN])))
 
 
