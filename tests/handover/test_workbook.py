@@ -7,7 +7,7 @@ import zipfile
 from pathlib import Path
 
 import pytest
-from conftest import HOSTILE
+from hostile import HOSTILE
 from openpyxl import load_workbook
 
 from heatsim.handover.workbook import sheet_name, write_workbook
