@@ -29,7 +29,7 @@ from heatsim.network.regimes import Regimes, regimes
 from heatsim.physics.moist_air import EVAPORATION, humidity_ratio
 from heatsim.scenario.resolved import Resolved
 from heatsim.solve.base import Advanced, Band
-from heatsim.solve.periodic import NEAR_ENOUGH, repeat_day
+from heatsim.solve.periodic import MOST_DAYS, NEAR_ENOUGH, Repeated, repeat_day
 from heatsim.solve.stepping import WORKERS, Forcing, Operators, advance, force, prepare
 
 Array = npt.NDArray[np.float64]
@@ -39,10 +39,11 @@ Progress = Callable[[str, float], None]
 AGREED = 0.3
 """[K] Expected against found temperature: at 75 W a person and 4 W/K the split is then within 1.5 W."""
 MOST_PASSES = 6
+"""Days after which the temperature expected of a run stays as it is."""
 MANY_RUNS = 96
 """Runs of a day above which the compiled loop, whose import takes 0.6 s, is the faster (measured)."""
 LARGE_BOAT = 200
-"""Massive nodes above which the compiled loop is not: it changes regimes run by run, numpy for all at once (measured)."""
+"""Massive nodes above which the compiled loop is not: it changes regimes run by run, numpy all at once (measured)."""
 NEAR_ENOUGH_VAPOUR = 1e-7
 """[kg/kg] Distance to the periodic humidity at which a day counts as periodic: 0.001 % of a room's."""
 MOISTURE_CLOSE, MOISTURE_SMALL = 1e-10, 1e-12
@@ -188,42 +189,42 @@ def solve_days(
     regime = np.repeat(np.stack(line.regimes.numbers), runs, axis=0)
     band = _stacked_bands([pair[0] for pair in pairs], runs)
     start = np.concatenate([np.tile(_start(line, site), (runs, 1)) for site in sites])
-    agreed = False
     runs_pay, small = len(start) >= MANY_RUNS, start.shape[1] <= LARGE_BOAT
     step = _stepper(runs_pay and small if compiled is None else compiled)
     forcing = force(line.heat_operators, u[0], u[1], regime, by_step=step is advance)
-    for attempt in range(MOST_PASSES):
-        last = attempt == MOST_PASSES - 1
-        periodic = repeat_day(line.heat_operators, start, forcing, regime, band, settle=last or agreed, step=step)
-        read = periodic.advanced.reading
-        found = read.reshape(len(sites), runs, *read.shape[1:]).mean(axis=1)
-        wrong = max(
-            float(np.abs(f - site.expected)[:, _sensitive(line)].max(initial=0.0))
-            for f, site in zip(found, sites, strict=True)
-        )
-        if (wrong <= AGREED and periodic.distance <= NEAR_ENOUGH) or last:
-            break
-        agreed = wrong <= AGREED
-        if not agreed:
-            sites = [replace(site, expected=f) for site, f in zip(sites, found, strict=True)]
-            _expect(line, sites, u, forcing)
-        start = periodic.next
+    expected = np.concatenate([np.repeat(site.expected, runs, axis=0) for site in sites])
+    repeated = Repeated(line.heat_operators, start, forcing, regime, band, NEAR_ENOUGH, step=step)
+    while len(repeated.active):
+        if repeated.days == MOST_DAYS:
+            raise repeated.unsettled()
+        done, near = repeated.day()
+        off = np.abs(done.reading - expected[repeated.active])[..., _sensitive(line)].max(axis=(1, 2), initial=0.0)
+        wrong = (off > AGREED) & (repeated.days < MOST_PASSES)
+        stale = repeated.active[wrong]
+        expected[stale] = done.reading[wrong]
+        repeated.stop(near & ~wrong)
+        if len(stale):
+            sites = [replace(s, expected=expected[i * runs : (i + 1) * runs]) for i, s in enumerate(sites)]
+            _expect(line, sites, u, forcing, stale)
+            repeated.last[stale] = np.inf
+    periodic = repeated.found()
+    sites = [replace(site, expected=expected[i * runs : (i + 1) * runs]) for i, site in enumerate(sites)]
     origins = [float(weather.humidity_ratio.mean()) for weather in line.weathers]
-    moist = np.stack([_from(origin, line, site) for origin, site in zip(origins, sites, strict=True)], axis=1)
-    numbers = np.stack(line.regimes.numbers)
+    moist = np.concatenate([_from(origin, line, site) for origin, site in zip(origins, sites, strict=True)], axis=1)
     wet = repeat_day(
         line.moisture_operators,
-        np.zeros((len(sites), len(line.zones))),
-        force(line.moisture_operators, moist[0], moist[1], numbers),
-        numbers,
-        _stacked_bands([_below(pair[1], origin) for pair, origin in zip(pairs, origins, strict=True)], 1),
+        np.zeros((len(sites) * runs, len(line.zones))),
+        force(line.moisture_operators, moist[0], moist[1], regime),
+        regime,
+        _stacked_bands([_below(pair[1], origin) for pair, origin in zip(pairs, origins, strict=True)], runs),
         near_enough=NEAR_ENOUGH_VAPOUR,
     )
     return [
         Stretch(
             weather, number, suns[i], u[:, i * runs : (i + 1) * runs],
             _runs(periodic.advanced, slice(i * runs, (i + 1) * runs)), periodic.first[i * runs : (i + 1) * runs],
-            moist[:, i : i + 1], _runs(wet.advanced, slice(i, i + 1)), wet.first[i : i + 1], origins[i],
+            moist[:, i * runs : (i + 1) * runs], _runs(wet.advanced, slice(i * runs, (i + 1) * runs)),
+            wet.first[i * runs : (i + 1) * runs], origins[i],
             periodic.days, periodic.distance,
         )
         for i, (weather, number) in enumerate(zip(line.weathers, line.regimes.numbers, strict=True))
@@ -236,7 +237,7 @@ def _expecting(line: Line, site: Site, known: Array, own: bool) -> Array:
         return known
     u = known.copy()
     columns, values = expected_drivers(line.heat, site)
-    u[..., columns] = values[:, None]
+    u[..., columns] = values
     return u
 
 
@@ -249,20 +250,18 @@ def _stepper(compiled: bool) -> Callable[..., Advanced]:
     return advance_compiled
 
 
-def _expect(line: Line, sites: list[Site], u: Array, forcing: Forcing) -> None:
-    """Bring drivers and forcing to new expected temperatures, in place; only a few columns change."""
+def _expect(line: Line, sites: list[Site], u: Array, forcing: Forcing, stale: Indices) -> None:
+    """Bring drivers and forcing of some runs to their new expected temperatures, in place; few columns change."""
     runs = u.shape[1] // len(sites)
-    change = np.zeros((2, len(sites), *u.shape[2:]))
-    for i, site in enumerate(sites):
-        columns, values = expected_drivers(line.heat, site)
-        own = u[:, i * runs : (i + 1) * runs]
-        change[:, i][..., columns] = values - own[:, 0][..., columns]
-        own[..., columns] = values[:, None]
-    numbers = np.stack(line.regimes.numbers)
-    moved = force(line.heat_operators, change[0], change[1], numbers, columns).rows
-    for i, rows in enumerate(moved):
-        part = forcing.rows[i * runs : (i + 1) * runs]
-        part += rows
+    found = [expected_drivers(line.heat, site) for site in sites if site.expected.size]
+    columns, values = found[0][0], np.concatenate([values for _, values in found], axis=1)[:, stale]
+    if not len(columns):
+        return
+    change = np.zeros((2, len(stale), *u.shape[2:]))
+    change[..., columns] = values - u[:, stale][..., columns]
+    u[:, stale[:, None, None], np.arange(u.shape[2])[:, None], columns] = values
+    numbers = np.stack(line.regimes.numbers)[stale // runs]
+    forcing.rows[stale] += force(line.heat_operators, change[0], change[1], numbers, columns).rows
 
 
 def _from(origin: float, line: Line, site: Site) -> Array:
@@ -311,7 +310,7 @@ def solve_year(
         band, vapour_band = bands(line, weather)
         sun = sun_on_boat(line.resolved, weather, headings)
         site = _first_site(line, weather, number, band, vapour_band)
-        u, moist = heat_drivers(line.heat, site, sun), _from(origin, line, site)[:, None]
+        u, moist = heat_drivers(line.heat, site, sun), _from(origin, line, site)
         vapour_band = _below(vapour_band, origin)
         forcing = force(line.heat_operators, u[0], u[1], number)
         wet_forcing = force(line.moisture_operators, moist[0], moist[1], number)
@@ -353,7 +352,7 @@ def _first_site(line: Line, weather: Weather, number: Indices, band: Band, vapou
     expected = np.where(held, np.where(band.heat_limit[0] > 0.0, np.maximum(cooled, band.heat[0]), cooled), outdoors)
     outside = weather.humidity_ratio.mean(axis=0)[:, None]
     vapour = np.where(vapour_band.cool_limit[0] > 0.0, np.minimum(vapour_band.cool[0], outside), outside)
-    return Site(line.resolved, line.regimes, number, weather, expected, vapour, line.links)
+    return Site(line.resolved, line.regimes, number, weather, expected[None], vapour, line.links)
 
 
 def _sensitive(line: Line) -> list[int]:

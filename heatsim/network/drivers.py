@@ -30,7 +30,8 @@ Excess = tuple[Array, Array]
 
 @dataclass(frozen=True)
 class Site:
-    """Everything the drivers of one weather need. `expected` is (step, zone) °C, `expected_vapour` kg/kg.
+    """Everything the drivers of one weather need. `expected` is (run or 1, step, zone) °C, `expected_vapour` (step,
+    zone) kg/kg.
 
     `links` are the streams of air of the network, the same for all its weathers.
     """
@@ -92,15 +93,15 @@ def heat_drivers(network: Network, site: Site, sun: SunOnBoat) -> Array:
                 raise AssertionError(driver.kind)
         u[..., column] = value
     columns, values = expected_drivers(network, site)
-    u[..., columns] = values[:, None]
+    u[..., columns] = values
     return u
 
 
 def expected_drivers(network: Network, site: Site) -> tuple[npt.NDArray[np.int64], Array]:
-    """The drivers that depend on expected temperatures: their columns, and values (2, step, column) in W."""
+    """The drivers that depend on expected temperatures: their columns, values (2, run or 1, step, column) W."""
     weather, links = site.weather, site.links
     columns = [i for i, driver in enumerate(network.drivers) if driver.kind in ("air_correction", "people")]
-    values = np.zeros((2, len(weather.time), len(columns)))
+    values = np.zeros((2, *site.expected.shape[:2], len(columns)))
     for i, column in enumerate(columns):
         driver = network.drivers[column]
         if driver.kind == "people":
@@ -108,23 +109,24 @@ def expected_drivers(network: Network, site: Site) -> tuple[npt.NDArray[np.int64
         else:
             link = links[driver.of[0]]
             excess = _excess_mass_flow(site, link) * MOIST_HEAT
-            values[..., i] = excess * (weather.air - site.expected[:, link.target])
+            values[..., i] = excess * (weather.air[:, None] - site.expected[..., link.target])
     return np.array(columns, dtype=np.int64), values
 
 
 def moisture_drivers(network: Network, site: Site) -> Array:
-    """Drivers of the moisture network, (2, step, driver): humidity ratio in kg/kg, sources in kg/s."""
+    """Drivers of the moisture network, (2, run or 1, step, driver): humidity ratio in kg/kg, sources in kg/s."""
     resolved, weather = site.resolved, site.weather
-    u = np.zeros((2, len(weather.time), len(network.drivers)))
+    u = np.zeros((2, *site.expected.shape[:2], len(network.drivers)))
     links = site.links
     for column, driver in enumerate(network.drivers):
         value: Array
         match driver.kind, driver.of:
             case "humidity", _:
-                value = weather.humidity_ratio
+                value = weather.humidity_ratio[:, None]
             case "vapour_correction", (number,):
                 excess = _excess_mass_flow(site, links[number])
-                value = excess * (weather.humidity_ratio - site.expected_vapour[:, links[number].target])
+                below = weather.humidity_ratio - site.expected_vapour[:, links[number].target]
+                value = excess * below[:, None]
             case "people_vapour", (zone, item):
                 value = _people(site, zone, item)[1] / EVAPORATION
             case "gain_vapour", (zone, item):
@@ -257,25 +259,25 @@ def _transmitted(site: Site, sun: SunOnBoat) -> _Indoor:
 
 
 def _excess_mass_flow(site: Site, link: AirLink) -> Array:
-    """Mass flow of outdoor air at each step's ends less that of the regime, (2, step) kg/s of dry air."""
+    """Mass flow of outdoor air at each step's ends less that of the regime, (2, run or 1, step) kg/s of dry air."""
     weather = site.weather
     in_regime = link.volume[site.number]
     volume = in_regime / thinness(site.regimes)
     if link.opening >= 0:
         opening = site.resolved.openings[link.opening]
         share = site.regimes.opening[site.number, link.opening]
-        difference = weather.air - site.expected[:, link.target]
+        difference = weather.air[:, None] - site.expected[..., link.target]
         volume = share * exchange(opening, difference, weather.wind)
-    density = moist_air.dry_air_density(weather.air, weather.humidity_ratio, weather.pressure)
+    density = moist_air.dry_air_density(weather.air, weather.humidity_ratio, weather.pressure)[:, None]
     return np.asarray(density * volume - DRY_AIR_DENSITY * in_regime, dtype=float)
 
 
 def _people(site: Site, zone: int, item: int) -> tuple[Array, Array]:
-    """Sensible and latent heat of one group of people, (step,) W, split at the zone's expected temperature."""
+    """Sensible and latent heat of a group of people, (run or 1, step) W, split at the zone's expected temperature."""
     resolved = site.resolved
     people = resolved.zones[zone].people[item]
     simulated = [z.name for z in resolved.zones if z.temperature is None]
     present = people.count * routine_values(people.routine, site.weather.local_minute)
-    temperature = site.expected[:, simulated.index(resolved.zones[zone].name)]
+    temperature = site.expected[..., simulated.index(resolved.zones[zone].name)]
     sensible = np.clip(people.sensible - people.sensible_slope * (temperature - 24.0), 0.0, people.total)
     return present * sensible, present * (people.total - sensible)
