@@ -298,6 +298,10 @@ class Design:
             elif ready is None and not remedy.set:
                 faults.append(Fault("changes nothing", path=path, remedy="Give set: or change:"))
             tried(path, [written(key, value) for key, value in remedy.set.items()])
+        given = self.study.draws.of if self.study.draws is not None else {}
+        for one in self.inputs:
+            for value in one.extremes() if one.name in given else ():
+                tried("draws.of", one.changes(value))
         try:
             self.headings(slice(None))
         except HeatsimError as error:

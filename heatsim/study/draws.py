@@ -56,6 +56,13 @@ class Input:
         mode = (self.numbers[1] - low) / (high - low)
         return np.asarray(stats.triang.ppf(u, mode, low, high - low))
 
+    def extremes(self) -> tuple[float, ...]:
+        """The least and the largest value it can take in SI, or the number of each choice."""
+        if self.spread == "among":
+            return tuple(float(i) for i in range(len(self.choices)))
+        ends = self.values(np.array([0.0, 1.0]))
+        return float(ends[0]), float(ends[1])
+
     def changes(self, value: float) -> list[str]:
         """What one draw changes in the file."""
         shown: Scalar

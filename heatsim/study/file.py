@@ -38,7 +38,7 @@ SHORT = {
     "catalogue": "equipment.catalogue",
 }
 """What axes may be called instead of the path they go over."""
-_QUANTITY = re.compile(r"\s*[+-]?[\d.][\d., _]*(?:[eE][+-]?\d+)?\s*(\D.*?)\s*")
+_QUANTITY = re.compile(r"\s*[+-]?(?:\d+(?:[ _,]\d{3})*(?:\.\d+)?(?:[eE][+-]?\d+)?|\.\d+)\s*(\S.*?)\s*")
 MOST_VALUES = 100_000
 MOST_DRAWS = 100_000
 
