@@ -17,6 +17,7 @@ from typing import Any
 
 from heatsim.loads.dataset import canonical
 from heatsim.scenario.faces import GlassFace, SkinFace
+from heatsim.scenario.fields import OWN_BILGE
 from heatsim.scenario.ledger import Ledger
 from heatsim.scenario.model import Scenario
 from heatsim.scenario.overrides import split
@@ -111,8 +112,8 @@ def _full(scenario: Scenario) -> tuple[Scenario, dict[Spot, str]]:
         }
         zones[name] = zone.model_copy(update={"quick": None, "faces": [*zone.faces, *box.faces], **size})
         if box.bilge is not None:
-            spaces[f"{name} bilge"] = box.bilge
-            remarks["spaces", f"{name} bilge"] = QUICK
+            spaces[name + OWN_BILGE] = box.bilge
+            remarks["spaces", name + OWN_BILGE] = QUICK
     return scenario.model_copy(update={"zones": zones, "spaces": spaces}), remarks
 
 

@@ -17,12 +17,15 @@ class Part(BaseModel):
     model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True)
 
 
+LONGEST_NAME, OWN_BILGE = 60, " bilge"
+"""Characters of a name; the bilge that a quick zone brings along is called after it and may be longer by its word."""
 RESERVED = ("outdoors", "sea", "adiabatic", "block", "boat")
 """Ends of flows and faces, and the rows that sum up zones in the results."""
 
 
 def _plain_name(name: str) -> str:
-    if not re.fullmatch(r"[^\W_][\w '&/+-]*", name) or len(name) > 60 or name != name.strip():
+    longest = len(name.removesuffix(OWN_BILGE))
+    if not re.fullmatch(r"[^\W_][\w '&/+-]*", name) or longest > LONGEST_NAME or name != name.strip():
         raise refuse("a name is made of letters, digits, spaces and - ' & / +, and begins with a letter or digit")
     if name.lower() in RESERVED:
         raise refuse(f'"{name}" is a word of the file format or of the results, not a free name', "Choose another name")
