@@ -124,8 +124,8 @@ def _split(
     operators, number, count = line.heat_operators, stretch.number, len(CAUSES)
     runs, steps, zones = setpoint.shape
     columns = [np.flatnonzero([driver.cause == cause for driver in line.heat.drivers]) for cause in CAUSES]
-    parts = [force(operators, u[0], u[1], number, chosen, by_step=True).rows.swapaxes(0, 1) for chosen in columns]
-    forcing = Forcing(np.concatenate(parts, axis=1).swapaxes(0, 1))
+    alone = [force(operators, u[0][..., own], u[1][..., own], number, own, by_step=True) for own in columns]
+    forcing = Forcing(np.concatenate([part.rows.swapaxes(0, 1) for part in alone], axis=1).swapaxes(0, 1))
     mode = np.tile(stretch.heat.mode[part], (count, 1, 1))
     entering = np.tile(stretch.heat.entering[part], (count, 1, 1))
     target, given = np.zeros((count, runs, steps, zones)), np.zeros((count, runs, steps, zones))

@@ -253,13 +253,13 @@ def _stepper(compiled: bool) -> Callable[..., Advanced]:
 def _expect(line: Line, sites: list[Site], u: Array, forcing: Forcing, stale: Indices) -> None:
     """Bring drivers and forcing of some runs to their new expected temperatures, in place; few columns change."""
     runs = u.shape[1] // len(sites)
-    found = [expected_drivers(line.heat, site) for site in sites if site.expected.size]
+    found = [expected_drivers(line.heat, site) for site in sites]
     columns, values = found[0][0], np.concatenate([values for _, values in found], axis=1)[:, stale]
     if not len(columns):
         return
-    change = np.zeros((2, len(stale), *u.shape[2:]))
-    change[..., columns] = values - u[:, stale][..., columns]
-    u[:, stale[:, None, None], np.arange(u.shape[2])[:, None], columns] = values
+    own = stale[:, None, None], np.arange(u.shape[2])[:, None], columns
+    change = values - u[:, *own]
+    u[:, *own] = values
     numbers = np.stack(line.regimes.numbers)[stale // runs]
     forcing.rows[stale] += force(line.heat_operators, change[0], change[1], numbers, columns).rows
 

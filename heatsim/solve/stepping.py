@@ -75,23 +75,22 @@ def force(
     u_start, u_end : (run, step, driver) arrays
     regime : (step,) or (run, step) array
     columns : (driver,) array, optional
-        Only these drivers act (for the split by cause).
+        The arrays hold these drivers alone, and no other acts.
     by_step : bool
         Lay the runs of a step side by side in memory, as `advance` and `follow` take them; else the steps of a run.
     """
-    runs, steps, drivers = u_start.shape
+    runs, steps, _ = u_start.shape
     chosen = slice(None) if columns is None else columns
-    driven = [op.driven.reshape(2, drivers, -1)[:, chosen].reshape(-1, op.driven.shape[1]) for op in operators.regimes]
     width = operators.regimes[0].driven.shape[1]
+    driven = [op.driven.reshape(2, -1, width)[:, chosen].reshape(-1, width) for op in operators.regimes]
     rows = _by_step(runs, steps, width) if by_step else np.empty((runs, steps, width))
     regime = np.broadcast_to(regime, (runs, steps))
-    u = np.concatenate([u_start[..., chosen], u_end[..., chosen]], axis=2)
 
     def one(r: int) -> None:  # run by run, so that a run's digits do not hang on its batch; the matrix stays in cache
         for run in range(runs):
-            here = regime[run] == r
-            if here.any():
-                rows[run, here] = u[run, here] @ driven[r]
+            here = np.flatnonzero(regime[run] == r)
+            if len(here):
+                rows[run, here] = np.concatenate([u_start[run, here], u_end[run, here]], axis=1) @ driven[r]
 
     with ThreadPoolExecutor(WORKERS) as pool:
         list(pool.map(one, np.unique(regime).tolist()))
