@@ -70,7 +70,8 @@ def _save(figure: Any, stream: IO[bytes], dpi: int = 130) -> None:
     figure.savefig(stream, format="png", dpi=dpi, pil_kwargs={"compress_level": 3})  # half the time, a tenth more bytes
 
 
-def _scale(system: UnitSystem) -> tuple[float, str]:
+def power_scale(system: UnitSystem) -> tuple[float, str]:
+    """Factor on watts and name of the unit on axes of power."""
     return (POWER.us_factor / 1000.0, "thousand Btu/h") if system == "us" else (POWER.si_factor, "kW")
 
 
@@ -92,7 +93,7 @@ def stacked_day(
     from matplotlib.collections import PolyCollection
 
     figure, axes = _axes()
-    factor, unit = _scale(system)
+    factor, unit = power_scale(system)
     layers = dict(zip(CAUSES, causes.T * factor, strict=True)) | {LATENT: latent * factor}
     largest = max(float(np.abs(values).max()) for values in layers.values())
     shown = [name for name in STYLE if np.abs(layers[name]).max() > 0.004 * largest]
@@ -190,7 +191,7 @@ def rose(headings: Array, block: Array, title: str, stream: IO[bytes], system: U
         Block peak. [W]
     """
     figure, axes = _axes(6.2, 6.2, polar=True)
-    factor, unit = _scale(system)
+    factor, unit = power_scale(system)
     axes.set_theta_zero_location("N")
     axes.set_theta_direction(-1)
     angle, value = np.radians(headings), block * factor
@@ -229,7 +230,7 @@ def duration(ordered: Array, title: str, stream: IO[bytes], system: UnitSystem) 
         Largest first. [W]
     """
     figure, axes = _axes()
-    factor, unit = _scale(system)
+    factor, unit = power_scale(system)
     value = ordered * factor
     axes.fill_between(
         np.arange(len(value)), value, color="#7fa99b", alpha=0.6, hatch="//", edgecolor=INK, linewidth=0.2

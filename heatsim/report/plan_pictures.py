@@ -16,7 +16,7 @@ import numpy.typing as npt
 from heatsim.equipment.layouts import Layout
 from heatsim.equipment.plan import Plan, against_sea, plant_against_sea
 from heatsim.report.amounts import POWER, UnitSystem, phrase, temperature
-from heatsim.report.pictures import BACKED, INK, PAPER, QUIET, Drawing, plain
+from heatsim.report.pictures import BACKED, INK, PAPER, QUIET, Drawing, plain, power_scale
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -142,10 +142,6 @@ def shortened(text: str, most: int) -> str:
     return text if len(text) <= most else text[: most - 1].rstrip(", ") + "…"
 
 
-def _scale(system: UnitSystem) -> tuple[float, str]:
-    return (POWER.us_factor / 1000.0, "thousand Btu/h") if system == "us" else (POWER.si_factor, "kW")
-
-
 def side_by_side(
     zones: Sequence[str], columns: Sequence[Column], missing: Sequence[str], shore: float, name: str,
     stream: IO[bytes], system: UnitSystem,
@@ -162,7 +158,7 @@ def side_by_side(
     """
     from matplotlib.figure import Figure
 
-    factor, unit = _scale(system)
+    factor, unit = power_scale(system)
     rows, wide = len(zones), 2.2 + 2.9 * max(len(columns), 2)
     top, body, foot = 1.15, 0.3 * rows + 0.3, 1.2 + 0.42 * len(columns)
     high = top + body + foot
@@ -252,7 +248,7 @@ def in_the_sea(
     """
     from matplotlib.figure import Figure
 
-    factor, unit = _scale(system)
+    factor, unit = power_scale(system)
     across = min(4, len(panels))
     down = ceil(len(panels) / across)
     wide, high = 0.7 + 2.9 * max(across, 2), 0.95 + 2.05 * down

@@ -48,7 +48,7 @@ def layout(design: Design) -> tuple[dict[str, Any], dict[str, Any], dict[str, An
     arrays = {}
     for name, variable in variables(design).items():
         extra = tuple(length[dim] for dim in variable.dims)
-        kind = "float32" if name in HOURS and design.days == ("year",) else "float64"
+        kind = "float32" if "hour" in variable.dims and design.days == ("year",) else "float64"
         notes = {"units": variable.unit, "long_name": variable.meaning}
         arrays[name] = ((*names, *variable.dims), (*design.shape, *extra), (*design.chunk, *extra), kind, notes)
     coordinates: dict[str, Any] = {

@@ -49,6 +49,7 @@ RESULTS = {
     "warmest": Variable(("day", "room"), "degC", "warmest hour's air; of the block the warmest room's"),
     "electric_energy": Variable(("day",), "kWh", "of units and fans for the cooling, of a day or the year"),
     "fuel": Variable(("day",), "L", "of a generator for it"),
+    "block_cooling": Variable(("day", "hour"), "W", "of all rooms together, mean of the hour"),
 }
 """Of every run."""
 HELD = {
@@ -109,6 +110,7 @@ def of_hours(hours: RoomHours, kind: str, local_hour: Array) -> dict[str, Array]
         "heating_energy": often * heating.sum(axis=1) / KWH,
         "damp_hours": often * _worst_last(damp),
         "warmest": _worst_last(warm),
+        "block_cooling": total[..., -1],
     }
 
 
