@@ -50,11 +50,11 @@ def zones(found: Results, system: UnitSystem) -> Schedule:
             rows.append((
                 day, str(zone), "" if whole else str(deck[zone]), sole, float(row["sensible"]), float(row["latent"]),
                 float(row["total"]), float(row["w_per_m2"]), clock(row["hour"]) if loaded else None,
-                f"{row['heading']:.0f}°", float(row["load_factor"]),
+                round(float(row["heading"])), float(row["load_factor"]),
             ))  # fmt: skip
     columns = (
         Column("day"), Column("zone"), Column("deck"), Column("sole", AREA), Column("sensible", POWER),
-        Column("latent", POWER), Column("total", POWER), Column("per area", FLUX), Column("at"), Column("bow"),
+        Column("latent", POWER), Column("total", POWER), Column("per area", FLUX), Column("at"), Column("bow, °"),
         Column("load factor"),
     )  # fmt: skip
     notes = ["Every peak is the mean of the hour that starts at the clock shown; bow is the true bearing at which it "
@@ -71,11 +71,11 @@ def block(found: Results, system: UnitSystem) -> Schedule:
     for day in found.days:
         row: Any = found.peak.loc[(day, BLOCK)]
         rows.append((
-            day, float(row["total"]), clock(row["hour"]), f"{row['heading']:.0f}°", float(row["sum_of_peaks"]),
+            day, float(row["total"]), clock(row["hour"]), round(float(row["heading"])), float(row["sum_of_peaks"]),
             float(row["diversity"]), float(row["envelope"]), float(row["mean"]), float(row["load_factor"]),
         ))  # fmt: skip
     columns = (
-        Column("day"), Column("block load", POWER), Column("at"), Column("bow"), Column("sum of zone peaks", POWER),
+        Column("day"), Column("block load", POWER), Column("at"), Column("bow, °"), Column("sum of zone peaks", POWER),
         Column("diversity"), Column("over all headings", POWER), Column("mean", POWER), Column("load factor"),
     )  # fmt: skip
     notes = (

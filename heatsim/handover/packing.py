@@ -78,7 +78,10 @@ def pack(
             begun = [worker.submit(drawing.png) for drawing in drawings]
             schedules = _schedules(found, system)
         with staged(out, force) as work:
-            return _write(work, out, found, schedules, (drawings, begun), file, system, clock)
+            record = _write(work, out, found, schedules, (drawings, begun), file, system, clock)
+    if progress is not None:
+        progress("done", 1.0)
+    return record
 
 
 def _schedules(found: Results, system: UnitSystem) -> dict[str, Schedule]:

@@ -130,7 +130,8 @@ SECTIONS = (
 """Every part of the page: the name its heading bears, and its title."""
 SHOWN = (
     "loads", "block", "causes", "rules-of-thumb", "layouts", "margins", "units", "corrections", "one-unit-lost",
-    "proof", "proof-boat", "assumptions", "leverage", "levers", "checks", "findings", "cautions",
+    "proof", "proof-boat", "installed", "installed-causes", "assumptions", "leverage", "levers", "checks", "findings",
+    "cautions",
 )  # fmt: skip
 """Schedules that have their own place in the page."""
 

@@ -24,6 +24,7 @@ from heatsim.report.plan_page import (
     ways_out,
 )  # fmt: skip
 from heatsim.report.proof_page import FANS
+from heatsim.report.shortfall_page import headline
 from heatsim.services.schedule import (
     APPARENT,
     DIFFERENCE,
@@ -46,7 +47,7 @@ KWH = 3.6e6
 def plan_schedules(found: Results, system: UnitSystem) -> tuple[Schedule, ...]:
     """All schedules of a plan and its proof; what needs a chosen layout is left out where there is none."""
     made = found.made
-    always = (layouts(made, system), margins(made))
+    always = (layouts(made, system), margins(made), *installed(found, system))
     if made.chosen is None or found.proof is None:
         return always
     kept = [units(made, made.chosen, system), corrections(made, made.chosen), lost(made), proof(found), boat(found)]
@@ -95,6 +96,39 @@ def margins(made: Plan) -> Schedule:
     rows.append(("all together", terms.margin - 1.0))
     columns = (Column("margin on the loads"), Column("share", SHARE))
     return Schedule("margins", "Margins", columns, tuple(rows), (margins_line(terms),))
+
+
+def installed(found: Results, system: UnitSystem) -> tuple[Schedule, ...]:
+    """What is fitted already: where each zone floats with it, and what each unit lacks and why."""
+    lacking = found.lacking
+    if lacking is None:
+        return ()
+    held, paused = lacking.held, found.made.paused
+    rows: list[tuple[Cell, ...]] = [
+        (name, held.air[name], held.operative[name], above, "cooling pauses" if name in paused else "")
+        for name, above in sorted(held.above.items(), key=lambda item: -item[1])
+    ]
+    columns = (
+        Column("zone"), Column("floats at, air", TEMPERATURE), Column("operative", TEMPERATURE),
+        Column("above setpoint", DIFFERENCE), Column("remark"),
+    )  # fmt: skip
+    notes = [f"{headline(found.made, lacking, system)}."]
+    if lacking.unserved:
+        notes.append(f"Nothing installed serves {', '.join(lacking.unserved)}.")
+    warned = (f"{', '.join(held.stressed)}: {CAUTIONS['heat']}",) if held.stressed else ()
+    floats = Schedule("installed", "As she is fitted", columns, tuple(rows), tuple(notes), cautions=warned)
+    causes: list[tuple[Cell, ...]] = [
+        (gap.unit, ", ".join(gap.zones), gap.demand, gap.capacity, gap.lack, name, watts)
+        for gap in lacking.gaps
+        for name, watts in gap.causes
+        if abs(watts) >= 0.5
+    ]
+    heads = (
+        Column("unit"), Column("zones"), Column("asked for", POWER), Column("does aboard", POWER),
+        Column("lacks", POWER), Column("cause"), Column("takes", POWER),
+    )  # fmt: skip
+    told = ("Lacks: below zero it is to spare. What the causes take adds up to it; below zero a cause helps.",)
+    return floats, Schedule("installed-causes", "What fitted units lack, and why", heads, tuple(causes), told)
 
 
 def units(made: Plan, chosen: Layout, system: UnitSystem) -> Schedule:

@@ -20,6 +20,7 @@ import numpy.typing as npt
 from heatsim.equipment.plan import Plan, plan
 from heatsim.equipment.proof import Proof
 from heatsim.equipment.remedies import Remedy, remedies
+from heatsim.equipment.shortfall import Shortfall, shortfall
 from heatsim.loads.check import Check, check
 from heatsim.report.pictures import block_by_heading, prepare_drawing
 from heatsim.report.planning import plannable
@@ -64,8 +65,8 @@ class Clock:
 class Results:
     """What a pack is made of. `proof`, `pulled` are None and `schedules` empty where no layout is possible.
 
-    `headings` [°] and `by_heading` [W] are the block's peak on the first day all round; `peak` is that of
-    `loads.peaks`.
+    `peak` is that of `loads.peaks`; `lacking` is of the units fitted already, None where there are none; `headings` [°]
+    and `by_heading` [W] are the block's peak on the first day all round.
     """
 
     scenario: Scenario
@@ -78,6 +79,7 @@ class Results:
     schedules: tuple[Schedule, ...]
     checked: Check
     remedies: tuple[Remedy, ...]
+    lacking: Shortfall | None
     headings: Array
     by_heading: Array
 
@@ -130,6 +132,7 @@ def gather(file: Path, overrides: Sequence[str], worker: Worker, clock: Clock) -
     worker.submit(prepare_drawing)
     with clock.stage("plan"):
         made = plan(resolved, loads)
+        lacking = shortfall(made, with_remedies=False) if resolved.terms.installed else None
     with clock.stage("proof"):
         run = proved(made)
     with clock.stage("services"):
@@ -140,7 +143,7 @@ def gather(file: Path, overrides: Sequence[str], worker: Worker, clock: Clock) -
         levers = result_or_here(helped, remedies, resolved, heading)
     proof, pulled = (None, None) if run is None else run
     return Results(
-        scenario, resolved, loads, peak, made, proof, pulled, schedules, checked, tuple(levers), *round_her,
+        scenario, resolved, loads, peak, made, proof, pulled, schedules, checked, tuple(levers), lacking, *round_her,
     )  # fmt: skip
 
 

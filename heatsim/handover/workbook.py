@@ -66,7 +66,10 @@ def clean(text: str) -> str:
 
 def sheet_name(title: str, taken: Sequence[str]) -> str:
     """A legal name for a sheet that no other has, whatever the case of its letters."""
-    plain = _ILLEGAL_NAME.sub(" ", title).strip(" '")[:LONGEST_NAME].strip(" '") or "sheet"
+    plain = " ".join(_ILLEGAL_NAME.sub(" ", title.replace(":", ",")).split()).strip("'")
+    if len(plain) > LONGEST_NAME:
+        plain = plain[:LONGEST_NAME].rpartition(" ")[0] or plain[:LONGEST_NAME]
+    plain = plain.strip(" ',") or "sheet"
     name, number, used = plain, 1, {one.lower() for one in taken} | {"history"}
     while name.lower() in used:
         number += 1

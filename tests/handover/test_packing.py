@@ -69,7 +69,7 @@ def test_the_workbook_and_the_data_set_tell_the_same_peak(packed: Packed) -> Non
 def test_the_workbook_holds_a_sheet_a_schedule(packed: Packed) -> None:
     book = load_workbook(packed.folder / "schedules.xlsx")
     for name in ("Loads by zone", "Block load by cause", "Layouts side by side", "Chosen units", "Proof by zone",
-                 "From nameplate to capacity aboa", "Supply air", "Heating", "Assumptions", "Findings", "Cautions",
+                 "From nameplate to capacity", "Supply air", "Heating", "Assumptions", "Findings", "Cautions",
                  "Margins"):  # fmt: skip
         assert name in book.sheetnames, name
         assert book[name].max_row > 1
