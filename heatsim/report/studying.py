@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from heatsim.equipment.remedies import CHANGES
 from heatsim.errors import Fault, HeatsimError
 from heatsim.report.amounts import POWER, UnitSystem, difference, show, units
 from heatsim.report.output import refuse, staged
@@ -114,6 +115,9 @@ def print_study(console: Console, design: Design, data: xr.Dataset, system: Unit
             console.print(table)
     if len(design.remedies) > 1:
         console.print(remedy_table(design, data, system))
+        for remedy in design.study.remedies:
+            if remedy.change is not None:
+                console.print(f"{remedy.name}: {CHANGES[remedy.change][1]}", style="dim")
     if len(design.drawn) > 1:
         console.print(certainty_table(data, system))
         console.print(sensitivity_table(data, system))
@@ -157,14 +161,16 @@ def remedy_table(design: Design, data: xr.Dataset, system: UnitSystem) -> Any:
     heads = ["remedy"] + [f"{what}, {unit}" for what in ("off the\npeak", "off the mean\nof peaks") for unit in power]
     if "float_temperature" in frame:
         heads.append("cooler at\nfull capacity")
-    heads += ["kWh saved in\nthe months studied", "price", "W for each\nof price"]
+    one_day = "typical" in data["day"].values and "month" not in data.dims
+    saved = "kWh saved on\na typical day" if one_day else "kWh saved in\nthe months studied"
+    heads += [saved, "price", "W for each\nof price"]
     rows = []
     for name, row in frame.iterrows():
         cells = [str(name), *show(row["peak"], POWER, system), *show(row["mean_peak"], POWER, system)]
         if "float_temperature" in frame:
             cells.append(difference(row["float_temperature"], system))
         cells += [f"{row[key]:,.{digits}f}" if key in row and isfinite(row[key]) else "–" for key, digits in
-                  (("season", 0), ("price", 0), ("watts_per_price", 2))]  # fmt: skip
+                  (("season", 1 if one_day else 0), ("price", 0), ("watts_per_price", 2))]  # fmt: skip
         rows.append(tuple(cells))
     return plain_table("What each remedy brings", heads, rows, heads[1:])
 

@@ -34,7 +34,17 @@ from heatsim.scenario.resolved import Resolved
 from heatsim.scenario.surroundings import ClimateText, PlaceText
 from heatsim.scenario.tree import Tree
 from heatsim.study.draws import Input, draw, inputs_of
-from heatsim.study.file import RemedyText, Scalar, Study, axis_path, axis_values, kind_of_quantity, read_study, written
+from heatsim.study.file import (
+    RemedyText,
+    Scalar,
+    Study,
+    axis_path,
+    axis_values,
+    kind_of_quantity,
+    read_study,
+    short_name,
+    written,
+)
 
 Array = npt.NDArray[np.float64]
 
@@ -260,8 +270,13 @@ class Design:
         )
         axes.append(Axis("draw", tuple(numbers), changes))
         heading: Axis | None = None
-        for name, given in self.study.axes.items():
-            values, path = axis_values(name, given), axis_path(name)
+        paths: set[str] = set()
+        for written_name, given in self.study.axes.items():
+            path = axis_path(written_name)
+            if path in paths:
+                raise HeatsimError(Fault("two axes go over one value", path=f"axes.{written_name}", value=path))
+            paths.add(path)
+            name, values = short_name(path), axis_values(written_name, given)
             made = Axis(name, tuple(values), tuple((written(path, value),) for value in values))
             if name == UNIT_LOST:
                 axes.append(replace(made, changes=((),) * len(values)))
@@ -302,6 +317,9 @@ class Design:
         for one in self.inputs:
             for value in one.extremes() if one.name in given else ():
                 tried("draws.of", one.changes(value))
+        if self.study.units == "installed" and not self.base.terms.installed:
+            advice = "Give equipment.existing in the boat's file"
+            faults.append(Fault("nothing is installed", path="units", remedy=advice))
         try:
             self.headings(slice(None))
         except HeatsimError as error:

@@ -172,6 +172,11 @@ def axis_path(name: str) -> str:
     return SHORT.get(name, name)
 
 
+def short_name(path: str) -> str:
+    """What an axis over a path is called in results."""
+    return next((name for name, one in SHORT.items() if one == path), path)
+
+
 def axis_values(name: str, given: list[Scalar] | Literal["all"]) -> list[Scalar]:
     """The values of an axis, with `all` written out.
 

@@ -12,12 +12,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import numpy.typing as npt
 
 from heatsim.errors import Fault, HeatsimError
 from heatsim.study.chunks import Chunk, Worker, layout
-from heatsim.study.design import Design
+from heatsim.study.design import UNIT_LOST, Design
 from heatsim.study.store import STORE, Boundary, Store, locked, nowhere
-from heatsim.study.units import aboard
+from heatsim.study.units import Aboard, aboard
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -69,11 +70,13 @@ def run_study(
     """
     folder = Path(out)
     with locked(folder):
-        design, store = _opened(file, folder, boundary)
+        design = Design.read(file, _drawn(folder))
+        units = _units(design)
+        store = _opened(design, folder, boundary)
         parts = design.chunks()
         waiting = [i for i in range(len(parts)) if i not in store.done]
         count = _workers(workers, len(waiting))
-        with _log(folder) as say, _mapped(design, count, scheduler) as solved:
+        with _log(folder) as say, _mapped(design, units, count, scheduler) as solved:
             say(f"{design.runs} runs in {len(parts)} chunks, {len(waiting)} to do, {scheduler or f'{count} workers'}")
             for number, chunk in solved(waiting):
                 store.write(number, parts[number], chunk)
@@ -105,17 +108,33 @@ def open_study(folder: str | Path) -> xr.Dataset:
     return found.assign_coords(texts)
 
 
-def _opened(file: str | Path, folder: Path, boundary: Boundary) -> tuple[Design, Store]:
-    """The design, its draws those of the store where there is one, and the store ready to be written to."""
-    drawn = None
-    if (folder / STORE).exists():
-        import zarr
+def _drawn(folder: Path) -> npt.NDArray[np.float64] | None:
+    """Draws of the store in a folder, None where there is none."""
+    if not (folder / STORE).exists():
+        return None
+    import zarr
 
-        try:
-            drawn = np.asarray(zarr.open_group(str(folder / STORE), mode="r")["drawn"][...])  # type: ignore[index]
-        except (KeyError, ValueError, OSError):
-            drawn = None
-    design = Design.read(file, drawn)
+    try:
+        return np.asarray(zarr.open_group(str(folder / STORE), mode="r")["drawn"][...])  # type: ignore[index]
+    except (KeyError, ValueError, OSError):
+        return None
+
+
+def _units(design: Design) -> Aboard:
+    """Whose capacity runs are held against; an axis of units lost must know them."""
+    units = aboard(design.base, design.rooms, design.study.units)
+    for axis in design.axes:
+        strange = [str(value) for value in axis.values if str(value) not in units.total]
+        if axis.name == UNIT_LOST and strange:
+            raise HeatsimError(
+                Fault("is none of the units the runs are held against", path=f"axes.{UNIT_LOST}", value=strange[0],
+                      remedy=f"Known: {', '.join(units.total)}" if units.total else "Give units: installed or planned")
+            )  # fmt: skip
+    return units
+
+
+def _opened(design: Design, folder: Path, boundary: Boundary) -> Store:
+    """The store, ready to be written to."""
     store = Store(folder, header(design), boundary)
     arrays, coordinates, attributes = layout(design)
     if store.begun():
@@ -124,7 +143,7 @@ def _opened(file: str | Path, folder: Path, boundary: Boundary) -> tuple[Design,
         store.sweep(grid, {name: len(dims) - len(grid) for name, (dims, *_) in arrays.items()})
     else:
         store.create(arrays, coordinates, attributes)
-    return design, store
+    return store
 
 
 def header(design: Design) -> dict[str, Any]:
@@ -155,9 +174,8 @@ Solved = Callable[[list[int]], Iterator[tuple[int, Chunk]]]
 
 
 @contextmanager
-def _mapped(design: Design, workers: int, scheduler: str | None) -> Iterator[Solved]:
+def _mapped(design: Design, units: Aboard, workers: int, scheduler: str | None) -> Iterator[Solved]:
     """A function that solves chunks, in their order: here, in processes, or on a cluster."""
-    units = aboard(design.base, design.rooms, design.study.units)
     if scheduler is not None:
         from heatsim.study.cluster import on_cluster
 

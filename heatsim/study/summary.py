@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.study.results import BLOCK, OFTEN
+from heatsim.study.results import BLOCK, HELD, OFTEN, RESULTS
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -192,10 +192,11 @@ def sensitivity(data: xr.Dataset, room: str = BLOCK) -> pd.DataFrame:
 def long_table(data: xr.Dataset) -> pd.DataFrame:
     """One row a run, day and room, one column a result: for spreadsheets and databases."""
     dims = [*(str(dim) for dim in data["peak"].dims)]
-    names = [name for name, values in data.data_vars.items() if set(values.dims) <= set(dims) and name != "drawn"]
-    part = data[names]
+    known = [name for name in (*RESULTS, *HELD) if name in data]  # in this order, whatever the disk's
+    part = data[[name for name in known if set(data[name].dims) <= set(dims)]]
     for quantity in ("quantile", "humidity"):
-        for name, values in data.data_vars.items():
+        for name in known:
+            values = data[name]
             if set(values.dims) - set(dims) == {quantity}:
                 for level in data[quantity].values:
                     label = f"{name}_{round(100 * float(level))}"
