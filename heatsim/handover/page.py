@@ -22,7 +22,7 @@ from heatsim.handover.headline import answers, capital
 from heatsim.handover.page_sheets import for_page
 from heatsim.handover.plan_view import plan_view
 from heatsim.handover.record_sheets import Input, by_source
-from heatsim.handover.results import Results
+from heatsim.handover.results import MOST_RANGED, Results
 from heatsim.handover.tables import table
 from heatsim.report.amounts import UnitSystem, difference, temperature
 from heatsim.report.pictures import STYLE, label_of
@@ -99,6 +99,7 @@ def report(
         "margins": capital(margins_line(found.resolved.terms)),
         "basis": basis_rows(found.resolved, system),
         "defaults": by_source(found),
+        "ranged": len(found.resolved.zones) <= MOST_RANGED,
         "tables": {name: table(one, system, **_shown(name)) for name, one in for_page(found, schedules).items()},
         "schedules": schedules,
         "further": further(schedules),

@@ -38,6 +38,10 @@ if TYPE_CHECKING:
 Array = npt.NDArray[np.float64]
 Progress = Callable[[str, float], None]
 
+FEW = 3
+"""Headings of a run up to which the rose needs a run of its own."""
+MOST_RANGED = 60
+"""Zones and spaces up to which the boat is simulated at both ends of every default's range: beyond it takes minutes."""
 STAGES = ("read", "loads", "plan", "proof", "services", "levers", "report", "files")
 """What a pack goes through, in order."""
 
@@ -122,7 +126,8 @@ def gather(file: Path, overrides: Sequence[str], worker: Worker, clock: Clock) -
         plannable(scenario, file)
         resolved = resolve(scenario)
     rose = worker.submit(all_round, resolved) if len(resolved.place.headings) <= FEW else None
-    examined = worker.submit(check, file, list(overrides))
+    ranged = len(resolved.zones) <= MOST_RANGED
+    examined = worker.submit(examine, file, list(overrides), ranged)
     with clock.stage("loads"):
         loads = simulate(resolved)
         loads.attrs["overrides"] = json.dumps(list(overrides))
@@ -139,7 +144,7 @@ def gather(file: Path, overrides: Sequence[str], worker: Worker, clock: Clock) -
         schedules = () if run is None else all_schedules(made, run[0])
     with clock.stage("levers"):
         round_her = block_by_heading(loads) if rose is None else result_or_here(rose, all_round, resolved)
-        checked = result_or_here(examined, check, file, list(overrides))
+        checked = result_or_here(examined, examine, file, list(overrides), ranged)
         levers = result_or_here(helped, remedies, resolved, heading)
     proof, pulled = (None, None) if run is None else run
     return Results(
@@ -147,5 +152,6 @@ def gather(file: Path, overrides: Sequence[str], worker: Worker, clock: Clock) -
     )  # fmt: skip
 
 
-FEW = 3
-"""Headings of a run up to which the rose needs a run of its own."""
+def examine(file: Path, overrides: Sequence[str], ranged: bool) -> Check:
+    """The file checked, with the range of every default if wanted."""
+    return check(file, overrides, leverage=ranged)

@@ -192,3 +192,31 @@ def test_a_clock_an_hour_off_is_told() -> None:
     assert not replace(good, noon=13.0).agrees
     # 15° of longitude are an hour of the sun by definition.
     assert noon_by_series("2025-08-21", 15.0, 1.0) == pytest.approx(noon_by_series("2025-08-21", 0.0, 0.0), abs=1e-9)
+
+
+@pytest.mark.slow
+def test_sixty_zones_of_the_longest_names(unproved: None, tmp_path: Path) -> None:
+    """Loads, page, workbook and resolved scenario; no layout, since 60 zones of equipment take minutes more."""
+    names = [f"{i:02d} {'cabin of a long name ' * 3}"[:56] + f" {i:02d}" for i in range(60)]
+    zones = "\n".join(
+        f'  "{name}": {{quick: {{deck: {"lower" if i % 2 else "main"}, length: 3 m, beam: 2.5 m, height: 2 m}}}}'
+        for i, name in enumerate(names)
+    )
+    file = tmp_path / "knot.yaml"
+    head = BOX.split("zones:")[0].replace("persons: 2", "persons: 60")
+    file.write_text(f"{head}supply: {{generator: {{power: 0.1 kW}}}}\nequipment: {{group_size: 1}}\nzones:\n{zones}\n")
+    record = heatsim.pack(file, tmp_path / "out")
+    assert record["resolved_gives_the_same_numbers"]
+    page = (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
+    assert all(name in page for name in names)
+    book = load_workbook(tmp_path / "out" / "schedules.xlsx")
+    assert book["Loads by zone"].max_row > 61
+    assert heatsim.resolve(heatsim.read(tmp_path / "out" / "resolved.yaml")).defaults == ()
+
+
+def test_longer_names_are_refused(box: Path, tmp_path: Path) -> None:
+    """A name of 200 characters is told by the file's own reader before anything runs."""
+    box.write_text(BOX.replace("  cabin:", f"  {'c' * 200}:"), encoding="utf-8")
+    with pytest.raises(heatsim.HeatsimError, match="a name is made of letters"):
+        heatsim.pack(box, tmp_path / "out")
+    assert not (tmp_path / "out").exists()
