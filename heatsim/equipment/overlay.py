@@ -27,7 +27,8 @@ from heatsim.equipment.surface import surfaces
 from heatsim.equipment.thermostat import Thermostat
 from heatsim.equipment.wet_coil import PartLoad
 from heatsim.errors import Finding
-from heatsim.loads.line import make_line, one_blas_thread, solve_year
+from heatsim.loads.line import make_line, one_blas_thread
+from heatsim.loads.years import solve_year
 from heatsim.network.base import system
 from heatsim.physics import moist_air
 from heatsim.scenario.resolved import Day, Resolved

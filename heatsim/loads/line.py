@@ -7,7 +7,7 @@ until the two agree.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
@@ -21,7 +21,7 @@ from heatsim.climate.sun import SunOnBoat, sun_on_boat
 from heatsim.climate.weather import Weather, routine_values
 from heatsim.loads.classes import ClimateClass, wind_class
 from heatsim.network.airflow import AirLink, air_links
-from heatsim.network.base import Network, system
+from heatsim.network.base import Network, System, system
 from heatsim.network.drivers import Site, expected_drivers, heat_drivers, moisture_drivers
 from heatsim.network.heat import Nominal, heat_network
 from heatsim.network.moisture import moisture_network
@@ -101,10 +101,16 @@ def one_blas_thread() -> AbstractContextManager[Any]:
     return cast("AbstractContextManager[Any]", threadpool_limits(limits=1, user_api="blas"))
 
 
-def make_line(resolved: Resolved, weathers: tuple[Weather, ...], shared: ClimateClass | None = None) -> Line:
+Prepare = Callable[[System, float], Operators]
+
+
+def make_line(
+    resolved: Resolved, weathers: tuple[Weather, ...], shared: ClimateClass | None = None, ready: Prepare = prepare
+) -> Line:
     """Assemble networks and operators once for all weathers (which share one step length).
 
-    They are linearised at the mean of the weathers, or at the middle of a class that boats in many places share.
+    They are linearised at the mean of the weathers, or at the middle of a class that boats in many places share;
+    `ready` makes the operators, or knows them from another boat with the same matrices.
     """
     if shared is None:
         numbered = regimes(resolved, weathers)
@@ -117,7 +123,7 @@ def make_line(resolved: Resolved, weathers: tuple[Weather, ...], shared: Climate
     heat, moisture = heat_network(resolved, numbered, nominal), moisture_network(resolved, numbered)
     step = weathers[0].step
     return Line(
-        resolved, weathers, numbered, heat, moisture, prepare(system(heat), step), prepare(system(moisture), step)
+        resolved, weathers, numbered, heat, moisture, ready(system(heat), step), ready(system(moisture), step)
     )
 
 
@@ -174,7 +180,7 @@ def solve_days(
     runs = len(headings)
     pairs = [bands(line, weather, None if limits is None else limits[i]) for i, weather in enumerate(line.weathers)]
     sites = [
-        _first_site(line, weather, number, *pair)
+        first_site(line, weather, number, *pair)
         for weather, number, pair in zip(line.weathers, line.regimes.numbers, pairs, strict=True)
     ]
     with ThreadPoolExecutor(WORKERS) as pool:
@@ -187,8 +193,8 @@ def solve_days(
     drivers = [_expecting(line, site, known_u[id(site.weather)], site is once[id(site.weather)]) for site in sites]
     u = np.concatenate(drivers, axis=1)
     regime = np.repeat(np.stack(line.regimes.numbers), runs, axis=0)
-    band = _stacked_bands([pair[0] for pair in pairs], runs)
-    start = np.concatenate([np.tile(_start(line, site), (runs, 1)) for site in sites])
+    band = stacked_bands([pair[0] for pair in pairs], runs)
+    start = np.concatenate([np.tile(start_of(line, site), (runs, 1)) for site in sites])
     runs_pay, small = len(start) >= MANY_RUNS, start.shape[1] <= LARGE_BOAT
     step = _stepper(runs_pay and small if compiled is None else compiled)
     forcing = force(line.heat_operators, u[0], u[1], regime, by_step=step is advance)
@@ -210,20 +216,20 @@ def solve_days(
     periodic = repeated.found()
     sites = [replace(site, expected=expected[i * runs : (i + 1) * runs]) for i, site in enumerate(sites)]
     origins = [float(weather.humidity_ratio.mean()) for weather in line.weathers]
-    moist = np.concatenate([_from(origin, line, site) for origin, site in zip(origins, sites, strict=True)], axis=1)
+    moist = np.concatenate([from_origin(o, line, site) for o, site in zip(origins, sites, strict=True)], axis=1)
     wet = repeat_day(
         line.moisture_operators,
         np.zeros((len(sites) * runs, len(line.zones))),
         force(line.moisture_operators, moist[0], moist[1], regime),
         regime,
-        _stacked_bands([_below(pair[1], origin) for pair, origin in zip(pairs, origins, strict=True)], runs),
+        stacked_bands([below(pair[1], origin) for pair, origin in zip(pairs, origins, strict=True)], runs),
         near_enough=NEAR_ENOUGH_VAPOUR,
     )
     return [
         Stretch(
             weather, number, suns[i], u[:, i * runs : (i + 1) * runs],
-            _runs(periodic.advanced, slice(i * runs, (i + 1) * runs)), periodic.first[i * runs : (i + 1) * runs],
-            moist[:, i * runs : (i + 1) * runs], _runs(wet.advanced, slice(i * runs, (i + 1) * runs)),
+            part_of(periodic.advanced, slice(i * runs, (i + 1) * runs)), periodic.first[i * runs : (i + 1) * runs],
+            moist[:, i * runs : (i + 1) * runs], part_of(wet.advanced, slice(i * runs, (i + 1) * runs)),
             wet.first[i * runs : (i + 1) * runs], origins[i],
             periodic.days, periodic.distance,
         )
@@ -264,23 +270,24 @@ def _expect(line: Line, sites: list[Site], u: Array, forcing: Forcing, stale: In
     forcing.rows[stale] += force(line.heat_operators, change[0], change[1], numbers, columns).rows
 
 
-def _from(origin: float, line: Line, site: Site) -> Array:
+def from_origin(origin: float, line: Line, site: Site) -> Array:
     """Moisture drivers with humidity ratios counted from an origin."""
     u = moisture_drivers(line.moisture, site)
     u[..., [not driver.weights for driver in line.moisture.drivers]] -= origin
     return u
 
 
-def _below(band: Band, origin: float) -> Band:
+def below(band: Band, origin: float) -> Band:
     return band._replace(cool=band.cool - origin, heat=band.heat - origin)
 
 
-def _runs(advanced: Advanced, chosen: slice) -> Advanced:
+def part_of(advanced: Advanced, chosen: slice) -> Advanced:
+    """Some runs of what was done."""
     parts = ("start", "end", "heat", "slope", "reading", "mode", "entering")
     return replace(advanced, **{name: getattr(advanced, name)[chosen] for name in parts})
 
 
-def _stacked_bands(parts: list[Band], runs: int) -> Band:
+def stacked_bands(parts: list[Band], runs: int) -> Band:
     """Bands of several weathers, each for `runs` runs, behind each other."""
 
     def stacked(name: str) -> Array:
@@ -292,59 +299,7 @@ def _stacked_bands(parts: list[Band], runs: int) -> Band:
     )
 
 
-def solve_year(
-    line: Line, headings: Array, compiled: bool = True, progress: Progress | None = None
-) -> Iterator[Stretch]:
-    """Carry a boat through the line's weathers one after the other (the months of a year).
-
-    The first day is repeated until periodic to have a start; memory holds one stretch at a time.
-    """
-    from heatsim.solve.kernel import advance_compiled
-
-    step = advance_compiled if compiled else advance
-    heat_state: Array | None = None
-    wet_state: Array | None = None
-    heat_mode = wet_mode = None
-    origin = float(np.mean([weather.humidity_ratio.mean() for weather in line.weathers]))
-    for which, (weather, number) in enumerate(zip(line.weathers, line.regimes.numbers, strict=True)):
-        band, vapour_band = bands(line, weather)
-        sun = sun_on_boat(line.resolved, weather, headings)
-        site = _first_site(line, weather, number, band, vapour_band)
-        u, moist = heat_drivers(line.heat, site, sun), _from(origin, line, site)
-        vapour_band = _below(vapour_band, origin)
-        forcing = force(line.heat_operators, u[0], u[1], number)
-        wet_forcing = force(line.moisture_operators, moist[0], moist[1], number)
-        if heat_state is None or wet_state is None:
-            day = round(86400.0 / weather.step)
-            first = np.tile(_start(line, site), (len(headings), 1))
-            heat_state = repeat_day(
-                line.heat_operators, first, Forcing(forcing.rows[:, :day]), number[:day], _cut_band(band, day)
-            ).first
-            vapour = np.zeros((1, len(line.zones)))
-            wet_state = repeat_day(
-                line.moisture_operators,
-                vapour,
-                Forcing(wet_forcing.rows[:, :day]),
-                number[:day],
-                _cut_band(vapour_band, day),
-                NEAR_ENOUGH_VAPOUR,
-            ).first
-        heat = step(line.heat_operators, heat_state, forcing, number, band, heat_mode)
-        wet = step(line.moisture_operators, wet_state, wet_forcing, number, vapour_band, wet_mode)
-        yield Stretch(weather, number, sun, u, heat, heat_state, moist, wet, wet_state, origin, 0, 0.0)
-        heat_state, heat_mode, wet_state, wet_mode = heat.end, heat.mode[:, -1], wet.end, wet.mode[:, -1]
-        if progress is not None:
-            progress("year", (which + 1) / len(line.weathers))
-
-
-def _cut_band(band: Band, steps: int) -> Band:
-    cool, heat, cool_limit, heat_limit = (
-        part[:, :steps] for part in (band.cool, band.heat, band.cool_limit, band.heat_limit)
-    )
-    return Band(cool, heat, cool_limit, heat_limit, band.close, band.small)
-
-
-def _first_site(line: Line, weather: Weather, number: Indices, band: Band, vapour_band: Band) -> Site:
+def first_site(line: Line, weather: Weather, number: Indices, band: Band, vapour_band: Band) -> Site:
     """Expect zones within the band that is held at that hour and at their humidity limit, all else as outdoors."""
     held = line.heat_operators.system.holdable
     outdoors = weather.air.mean(axis=0)[:, None]
@@ -362,6 +317,6 @@ def _sensitive(line: Line) -> list[int]:
     return [i for i, name in enumerate(line.zones) if zones[name].people or name in exposed]
 
 
-def _start(line: Line, site: Site) -> Array:
+def start_of(line: Line, site: Site) -> Array:
     """Massive nodes at the mean expected temperature of the boat."""
     return np.full(int(np.sum(line.heat.capacity > 0.0)), float(site.expected.mean()))

@@ -14,8 +14,9 @@ import numpy.typing as npt
 from heatsim.loads.causes import origin, split_by_cause, split_days
 from heatsim.loads.classes import climate_class
 from heatsim.loads.dataset import dataset
-from heatsim.loads.line import Line, Progress, Stretch, bands, make_line, one_blas_thread, solve_days, solve_year
+from heatsim.loads.line import Line, Progress, Stretch, bands, make_line, one_blas_thread, solve_days
 from heatsim.loads.paths import Hours, hours
+from heatsim.loads.years import solve_year
 from heatsim.network.base import CAUSES
 from heatsim.scenario.resolved import Resolved
 from heatsim.solve.base import Mode

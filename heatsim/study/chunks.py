@@ -10,12 +10,25 @@ import numpy.typing as npt
 
 from heatsim.climate.weather import routine_values
 from heatsim.equipment.summary import FUEL
-from heatsim.loads.paths import RoomHours
+from heatsim.loads.simulate import YEAR_STEP
 from heatsim.scenario.resolved import Resolved
 from heatsim.study.batch import Case, Prepared, solve_cases
 from heatsim.study.design import Design, Index
-from heatsim.study.results import BLOCK, DAMP, HELD, HOURS, OFTEN, QUANTILES, RESULTS, Variable, held, of_hours
+from heatsim.study.results import (
+    BLOCK,
+    DAMP,
+    HELD,
+    HOURS,
+    KWH,
+    OFTEN,
+    QUANTILES,
+    RESULTS,
+    Variable,
+    held,
+    of_hours,
+)  # fmt: skip
 from heatsim.study.units import Aboard
+from heatsim.study.years import PreparedYears, YearRun, solve_year_cases
 
 Array = npt.NDArray[np.float64]
 Chunk = dict[str, npt.NDArray[Any]]
@@ -76,6 +89,7 @@ class Worker:
     def __init__(self, design: Design, units: Aboard) -> None:
         self.design, self.aboard = design, units
         self.prepared = Prepared(design.study.step)
+        self.years = PreparedYears(min(design.study.step, YEAR_STEP))
         self.parts = design.chunks()
 
     def solve(self, number: int) -> Chunk:
@@ -89,47 +103,60 @@ class Worker:
             name: np.full((len(cases), len(headings), *(sizes(design)[dim] for dim in variable.dims)), np.nan)
             for name, variable in variables(design).items()
         }
-        solved = solve_cases(cases, self.prepared)
-        for i, (case, days) in enumerate(zip(cases, solved, strict=True)):
-            for j, hours in enumerate(days):
-                self._put(out, (i, j), case.boat, hours)
+        for i, days in enumerate(self._solved(cases)):
+            for j, run in enumerate(days):
+                self._put(out, (i, j), run)
         if design.study.units != "none":
             self._hold(out, index, cases)
         return {name: values.reshape(*shape, *values.shape[2:]) for name, values in out.items()}
 
-    def _put(self, out: Chunk, place: tuple[int, int], boat: Resolved, hours: RoomHours) -> None:
+    def _solved(self, cases: list[Case]) -> list[list[YearRun]]:
+        """Every day of every case, or its year, with the sea and the clock by the hour."""
+        if self.design.days == ("year",):
+            return [[run] for run in solve_year_cases(cases, self.years)]
+        clock, found = np.arange(float(DAY_HOURS)), []
+        for case, days in zip(cases, solve_cases(cases, self.prepared), strict=True):
+            seas = [np.full(DAY_HOURS, day.sea) for day in case.boat.days]
+            found.append([YearRun(hours, sea, clock) for hours, sea in zip(days, seas, strict=True)])
+        return found
+
+    def _put(self, out: Chunk, place: tuple[int, int], run: YearRun) -> None:
         i, j = place
-        kind = self.design.days[j]
-        count = hours.air_temperature.shape[1]
-        for name, values in of_hours(hours, kind, np.asarray(np.arange(count) % 24.0, dtype=float)).items():
+        kind, hours = self.design.days[j], run.hours
+        for name, values in of_hours(hours, kind, run.local_hour).items():
             out[name][i, :, j] = values
         if kind in OFTEN:
-            sea = boat.days[j].sea
-            energy = self.aboard.electric(out["cooling_energy"][i, :, j, -1], sea)
+            cooling = (hours.sensible_cooling + hours.latent_cooling).sum(axis=-1)
+            energy = self.aboard.electric(cooling, run.sea).sum(axis=-1) / KWH
             out["electric_energy"][i, :, j], out["fuel"][i, :, j] = energy, FUEL * energy
         for name in HOURS:
             if name in out:
                 out[name][i, :, j] = np.swapaxes(getattr(hours, name), 1, 2)
 
     def _hold(self, out: Chunk, index: list[Index], cases: list[Case]) -> None:
-        """The same days with the capacity of the units in that day's sea."""
+        """The same days, or year, with the capacity of the units in that day's, or month's, sea."""
         lost = [self.design.lost(one) for one in index]
-        limited = [
-            case._replace(limits=tuple(self.aboard.limits(day.sea, gone) for day in case.boat.days))
-            for case, gone in zip(cases, lost, strict=True)
-        ]
-        for i, (case, gone, days) in enumerate(zip(cases, lost, solve_cases(limited, self.prepared), strict=True)):
+        limited, seas = [], []
+        for case, gone in zip(cases, lost, strict=True):
+            own = [day.sea for day in case.boat.days]
+            if self.design.days == ("year",):
+                own = [float(weather.sea.mean()) for weather in self.years.weather(case.boat)]
+            limited.append(case._replace(limits=tuple(self.aboard.limits(sea, gone) for sea in own)))
+            seas.append(own)
+        for i, (case, gone, runs) in enumerate(zip(cases, lost, self._solved(limited), strict=True)):
             setpoint, counts = _wanted(case.boat)
-            for j, (day, hours) in enumerate(zip(case.boat.days, days, strict=True)):
-                capacity, peak = self.aboard.capacity(day.sea, gone), out["peak"][i, :, j, -1]
+            for j, run in enumerate(runs):
+                warmest = max(seas[i]) if self.design.days == ("year",) else seas[i][j]
+                capacity, peak = self.aboard.capacity(warmest, gone), out["peak"][i, :, j, -1]
                 out["capacity"][i, :, j] = capacity
                 out["capacity_margin"][i, :, j] = np.where(peak > 0.0, capacity / np.maximum(peak, 1e-9) - 1.0, np.nan)
-                for name, values in held(hours, setpoint, counts).items():
+                clock = run.local_hour.astype(int)
+                for name, values in held(run.hours, setpoint[clock], counts[clock]).items():
                     out[name][i, :, j] = values
 
 
 def _wanted(boat: Resolved) -> tuple[Array, Array]:
-    """Setpoint of each room by the hour, and whether its cooling is switched on, both (hour, room)."""
+    """Setpoint of each room by the hour of the clock, and whether its cooling is switched on, both (hour, room)."""
     minutes = np.arange(24) * 60
     controls = [zone.control for zone in boat.zones if zone.control is not None]
     setpoint = [routine_values(control.cooling_setpoint, minutes) for control in controls]

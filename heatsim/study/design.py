@@ -332,8 +332,8 @@ class Design:
         return self._resolve(validate(self.tree, changes))
 
 
-YEARS_AT_ONCE = 4
-"""Weather years in a chunk: 60 MB each while they run (measured)."""
+YEARS_AT_ONCE = 16
+"""Weather years in a chunk."""
 MOST_BOATS = 64
 """Boats kept in memory; they are resolved again when asked for again."""
 

@@ -49,9 +49,9 @@ class Aboard:
         """Sensible capacity of each room, (room,). [W]"""
         return np.array([np.interp(sea, SEAS, column) for column in self.sensible[lost].T])
 
-    def electric(self, cooling: Array, sea: float) -> Array:
-        """Electrical energy or power for cooling, in the unit of `cooling`."""
-        return cooling * float(np.interp(sea, SEAS, self.power_per_cooling))
+    def electric(self, cooling: Array, sea: Array) -> Array:
+        """Electrical power for cooling (..., hour) in a sea (hour,), in the unit of `cooling`."""
+        return np.asarray(cooling * np.interp(sea, SEAS, self.power_per_cooling))
 
 
 def aboard(boat: Resolved, rooms: tuple[str, ...], whose: Literal["none", "installed", "planned"]) -> Aboard:

@@ -12,8 +12,9 @@ import xarray as xr
 
 import heatsim
 from heatsim.climate.years import year_weather
-from heatsim.loads.line import make_line, solve_year
+from heatsim.loads.line import make_line
 from heatsim.loads.paths import hours
+from heatsim.loads.years import solve_year
 
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
 MIAMI = Path(pvlib.__file__).parent / "data" / "12839.tm2"
