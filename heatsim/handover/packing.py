@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Sequence
-from concurrent.futures import Future
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,12 +12,11 @@ from heatsim.handover.headline import Answer, answers
 from heatsim.handover.load_sheets import load_schedules
 from heatsim.handover.plan_sheets import plan_schedules
 from heatsim.handover.record_sheets import Input, inputs, record_schedules
-from heatsim.handover.results import Clock, Progress, Results, gather
+from heatsim.handover.results import Clock, Pictures, Progress, Results, gather
 from heatsim.report.amounts import UnitSystem
 from heatsim.report.output import refuse, staged
-from heatsim.report.pictures import Drawing, rose_drawing
 from heatsim.report.running import CAUTION, hourly_table, write_netcdf
-from heatsim.report.worker import Worker, result_or_here
+from heatsim.report.worker import Worker
 from heatsim.services.schedule import Schedule
 
 if TYPE_CHECKING:
@@ -71,14 +69,12 @@ def pack(
     file, out, clock = Path(file), Path(out), Clock(progress)
     refuse(out, FILES, force)
     with Worker(True) as worker:
-        found = gather(file, overrides, worker, clock)
-        system: UnitSystem = units or found.scenario.report.units
+        pictures = Pictures(worker)
+        found = gather(file, overrides, units, worker, pictures, clock)
         with clock.stage("report"):
-            drawings = _drawings(found, system)
-            begun = [worker.submit(drawing.png) for drawing in drawings]
-            schedules = _schedules(found, system)
+            schedules = _schedules(found, found.system)
         with staged(out, force) as work:
-            record = _write(work, out, found, schedules, (drawings, begun), file, system, clock)
+            record = _write(work, out, found, schedules, pictures, file, clock)
     if progress is not None:
         progress("done", 1.0)
     return record
@@ -90,25 +86,9 @@ def _schedules(found: Results, system: UnitSystem) -> dict[str, Schedule]:
     return {one.name: one for one in [*boat, *record_schedules(found, boat)]}
 
 
-def _drawings(found: Results, system: UnitSystem) -> list[Drawing]:
-    """The pictures that are drawn beside; the days are drawn in the page itself."""
-    from heatsim.report.plan_pictures import plan_drawings
-    from heatsim.report.power_pictures import power_drawings
-    from heatsim.report.proof_pictures import proof_drawings
-    from heatsim.report.service_pictures import service_drawings
-
-    made, proof = found.made, found.proof
-    drawings = [rose_drawing(found.loads, found.headings, found.by_heading, system), *plan_drawings(made, system)]
-    if proof is not None:
-        drawings += proof_drawings(made, proof, found.pulled, system)
-        drawings += [*service_drawings(made, system), *power_drawings(made, proof)]
-    return drawings
-
-
 def _write(
-    work: Path, out: Path, found: Results, schedules: dict[str, Schedule],
-    pictures: tuple[list[Drawing], list[Future[bytes]]], file: Path, system: UnitSystem, clock: Clock,
-) -> dict[str, Any]:  # fmt: skip
+    work: Path, out: Path, found: Results, schedules: dict[str, Schedule], pictures: Pictures, file: Path, clock: Clock
+) -> dict[str, Any]:
     """All six files into a folder; `out` is where they will lie."""
     from heatsim.handover.annotated import to_text
     from heatsim.handover.explicit import explicit, same_numbers
@@ -116,7 +96,7 @@ def _write(
     from heatsim.handover.workbook import write_workbook
     from heatsim.scenario.resolve import resolve
 
-    name, given = found.resolved.name, inputs(found, file)
+    name, given, system = found.resolved.name, inputs(found, file), found.system
     with clock.stage("files"):
         full = explicit(found.scenario, out.resolve())
         (work / RESOLVED).write_text(to_text(full, __version__), encoding="utf-8")
@@ -125,11 +105,7 @@ def _write(
         hourly_table(found.loads).to_csv(work / HOURLY, index=False, float_format="%.6g")
         write_workbook(work / WORKBOOK, name, schedules.values(), system)
     with clock.stage("report"):
-        drawn = {
-            drawing.file: result_or_here(future, drawing.png)
-            for drawing, future in reversed(list(zip(*pictures, strict=True)))  # the worker begins at the front
-        }
-        page = report(found, schedules, drawn, given, __version__, system)
+        page = report(found, schedules, pictures.drawn(), given, __version__, system)
         (work / REPORT).write_text(page, encoding="utf-8")
     record = _record(found, given, same, answers(found, system), clock)
     (work / RECORD).write_text(json.dumps(record, indent=1, allow_nan=False), encoding="utf-8")

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Future
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -22,10 +23,15 @@ from heatsim.equipment.proof import Proof
 from heatsim.equipment.remedies import Remedy, remedies
 from heatsim.equipment.shortfall import Shortfall, shortfall
 from heatsim.loads.check import Check, check
-from heatsim.report.pictures import block_by_heading, prepare_drawing
+from heatsim.report.amounts import UnitSystem
+from heatsim.report.pictures import Drawing, block_by_heading, prepare_drawing, rose_drawing
+from heatsim.report.plan_pictures import plan_drawings
 from heatsim.report.planning import plannable
+from heatsim.report.power_pictures import power_drawings
 from heatsim.report.proof_page import proved
+from heatsim.report.proof_pictures import proof_drawings
 from heatsim.report.running import all_round
+from heatsim.report.service_pictures import service_drawings
 from heatsim.report.worker import Worker, result_or_here
 from heatsim.scenario.model import Scenario
 from heatsim.scenario.resolved import Resolved
@@ -65,14 +71,32 @@ class Clock:
             self.seconds[name] = self.seconds.get(name, 0.0) + time.perf_counter() - began
 
 
+class Pictures:
+    """Pictures that are drawn beside from the moment they can be."""
+
+    def __init__(self, worker: Worker) -> None:
+        self._worker = worker
+        self._begun: list[tuple[Drawing, Future[bytes]]] = []
+
+    def begin(self, drawings: Iterable[Drawing]) -> None:
+        """Have them drawn."""
+        self._begun += [(drawing, self._worker.submit(drawing.png)) for drawing in drawings]
+
+    def drawn(self) -> dict[str, bytes]:
+        """All of them by file name; what the process beside has not begun is drawn here, the last ones first."""
+        found = {drawing.file: result_or_here(future, drawing.png) for drawing, future in reversed(self._begun)}
+        return {drawing.file: found[drawing.file] for drawing, _ in self._begun}
+
+
 @dataclass(frozen=True)
 class Results:
     """What a pack is made of. `proof`, `pulled` are None and `schedules` empty where no layout is possible.
 
-    `peak` is that of `loads.peaks`; `lacking` is of the units fitted already, None where there are none; `headings` [°]
-    and `by_heading` [W] are the block's peak on the first day all round.
+    `system` is that of the report's units; `peak` is that of `loads.peaks`; `lacking` is of the units fitted already,
+    None where there are none; `headings` [°] and `by_heading` [W] are the block's peak on the first day all round.
     """
 
+    system: UnitSystem
     scenario: Scenario
     resolved: Resolved
     loads: xr.Dataset
@@ -99,7 +123,9 @@ class Results:
         return max(design, key=lambda day: float(self.peak.loc[(day, "block"), "total"]))  # type: ignore[arg-type]
 
 
-def gather(file: Path, overrides: Sequence[str], worker: Worker, clock: Clock) -> Results:
+def gather(
+    file: Path, overrides: Sequence[str], units: UnitSystem | None, worker: Worker, pictures: Pictures, clock: Clock
+) -> Results:
     """Work a scenario file through.
 
     Parameters
@@ -107,8 +133,12 @@ def gather(file: Path, overrides: Sequence[str], worker: Worker, clock: Clock) -
     file : Path
     overrides : sequence of str
         As for `read`.
+    units : {"si", "us", "both"} or None
+        None takes those of the file's report part.
     worker : Worker
         Does its part beside, if it runs.
+    pictures : Pictures
+        Those that follow from the plan, its proof and its services are begun here.
     clock : Clock
 
     Raises
@@ -125,6 +155,7 @@ def gather(file: Path, overrides: Sequence[str], worker: Worker, clock: Clock) -
         scenario = read(file, overrides)
         plannable(scenario, file)
         resolved = resolve(scenario)
+    system: UnitSystem = units or scenario.report.units
     rose = worker.submit(all_round, resolved) if len(resolved.place.headings) <= FEW else None
     ranged = len(resolved.zones) <= MOST_RANGED
     examined = worker.submit(examine, file, list(overrides), ranged)
@@ -138,17 +169,22 @@ def gather(file: Path, overrides: Sequence[str], worker: Worker, clock: Clock) -
     with clock.stage("plan"):
         made = plan(resolved, loads)
         lacking = shortfall(made, with_remedies=False) if resolved.terms.installed else None
+        pictures.begin(plan_drawings(made, system))
     with clock.stage("proof"):
         run = proved(made)
+        pictures.begin([] if run is None else proof_drawings(made, *run, system))
     with clock.stage("services"):
         schedules = () if run is None else all_schedules(made, run[0])
+        pictures.begin([] if run is None else [*service_drawings(made, system), *power_drawings(made, run[0])])
     with clock.stage("levers"):
         round_her = block_by_heading(loads) if rose is None else result_or_here(rose, all_round, resolved)
         checked = result_or_here(examined, examine, file, list(overrides), ranged)
         levers = result_or_here(helped, remedies, resolved, heading)
+        pictures.begin([rose_drawing(loads, *round_her, system)])
     proof, pulled = (None, None) if run is None else run
     return Results(
-        scenario, resolved, loads, peak, made, proof, pulled, schedules, checked, tuple(levers), lacking, *round_her,
+        system, scenario, resolved, loads, peak, made, proof, pulled, schedules, checked, tuple(levers), lacking,
+        *round_her,
     )  # fmt: skip
 
 
