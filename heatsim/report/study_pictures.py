@@ -31,8 +31,8 @@ Array = npt.NDArray[np.float64]
 
 STEPS = ("#f3f1e8", "#f2d58a", "#e0a04e", "#c0603d", "#7d3f4a", "#3d2b3d")
 """Of the map, from least to most, each darker than the one before."""
-DARK = 0.5
-"""Lightness (0 to 1) of a cell below which its number is written in white."""
+HALF = 0.179
+"""Relative luminance of a cell on which black and white stand out alike, 4.6 to 1: √(1.05 · 0.05) − 0.05."""
 HERE = "her own place"
 MOST_ROWS = 48
 FEWEST_HEADINGS = 3
@@ -139,9 +139,7 @@ def _map(axes: Axes, labels: Sequence[str], heads: Sequence[str], grid: Grid) ->
         if not np.isfinite(value):
             axes.text(x, y, "–", ha="center", va="center", color=INK, fontsize=8)
             continue
-        red, green, blue, _ = shades(value / most)
-        light = 0.2126 * red + 0.7152 * green + 0.0722 * blue
-        text, colour = f"{value:.{grid.digits}f}", PAPER if light < DARK else INK
+        text, colour = f"{value:.{grid.digits}f}", "black" if _luminance(shades(value / most)) > HALF else "white"
         axes.text(x, y, text, ha="center", va="center", color=colour, fontsize=8)
         if grid.outlined[y, x]:
             axes.add_patch(Rectangle((x - 0.42, y - 0.38), 0.84, 0.76, fill=False, edgecolor=colour, linewidth=1.1))
@@ -151,6 +149,12 @@ def _map(axes: Axes, labels: Sequence[str], heads: Sequence[str], grid: Grid) ->
     for spine in axes.spines.values():
         spine.set_visible(False)
     axes.set_title(grid.title, loc="left", fontsize=9.5, color=INK, pad=8)
+
+
+def _luminance(colour: Sequence[float]) -> float:
+    """Relative luminance of red, green and blue, 0 to 1 (IEC 61966-2-1, as WCAG 2.1 has it)."""
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in colour[:3]]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 
 def _headings(design: Design, data: xr.Dataset, system: UnitSystem) -> list[Drawing]:
@@ -169,7 +173,7 @@ def _headings(design: Design, data: xr.Dataset, system: UnitSystem) -> list[Draw
     alone = [i for i, combined in enumerate(design.remedies) if len(combined) <= 1][:MOST_ROSES]
     values = block.transpose("remedy", "heading").values[alone]
     names = tuple(plain(shortened(str(data["remedy"].values[i]), 34)) for i in alone)
-    where = f", {' '.join(words)}, where it is largest" if words else ""
+    where = f"in {' in '.join(words[::-1])}, where it is largest" if words else "where she lies"
     bearings = np.array([float(one) for one in design.headings(slice(None))])
     return [Drawing("headings.png", roses, (bearings, values, names, _titled(design), where), (system,))]
 
@@ -189,8 +193,9 @@ def roses(
     from matplotlib.figure import Figure
 
     factor, unit = power_scale(system)
+    short: UnitSystem = "us" if system == "us" else "si"
     foot, round_ = 0.62 + 0.22 * len(names), 5.0
-    wide, high = 6.6, foot + round_ + 1.05
+    wide, high = 6.6, foot + round_ + 1.2
     figure = Figure(figsize=(wide, high), facecolor=PAPER)
     axes: Any = figure.add_axes((0.12, foot / high, round_ / wide, round_ / high), projection="polar")
     axes.set_facecolor(PAPER)
@@ -205,7 +210,7 @@ def roses(
         if i == 0 and round_all:
             axes.fill(angle, line[along], facecolor="#e08e45", alpha=0.25, linewidth=0.0)
         axes.plot(angle, line[along], marker=MARKS[i], markersize=4.5, **style)
-        low, most = phrase(float(values[i].min()), POWER, system), phrase(float(values[i].max()), POWER, system)
+        low, most = phrase(float(values[i].min()), POWER, short), phrase(float(values[i].max()), POWER, short)
         y = (0.24 + 0.22 * (len(names) - i - 1)) / high
         figure.add_artist(_sample(0.07, y, i))
         figure.text(0.16, y, f"{name}: {low} to {most}", color=INK, fontsize=9, va="center")
@@ -220,11 +225,13 @@ def roses(
     axes.set_xticks(np.radians(np.arange(0, 360, 45)), ["N", "NE", "E", "SE", "S", "SW", "W", "NW"])
     axes.set_rlabel_position(22.5)
     axes.tick_params(colors=INK, labelsize=9)
+    for label in axes.get_yticklabels():
+        label.set_bbox(BACKED)
     axes.grid(color=QUIET, alpha=0.45)
     axes.spines["polar"].set_color(QUIET)
     figure.text(0.03, 1.0 - 0.27 / high, title, color=INK, fontsize=12, fontweight="bold", va="center")
-    words = f"peak of the block by bearing of the bow, {unit}{where}"
-    figure.text(0.03, 1.0 - 0.53 / high, words, color=INK, fontsize=9, va="center")
+    for down, line in ((0.53, f"peak of the block by bearing of the bow, {unit}"), (0.73, where)):
+        figure.text(0.03, 1.0 - down / high, line, color=INK, fontsize=9, va="center")
     figure.savefig(stream, format="png", dpi=130)
 
 

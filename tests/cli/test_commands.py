@@ -12,6 +12,7 @@ import yaml
 from conftest import BOX, Run
 
 from heatsim.scenario.listing import LISTS
+from heatsim.scenario.starters import DEMOS
 
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
 
@@ -204,8 +205,8 @@ def test_schema_accepts_the_demos_and_refuses_a_misspelt_key(run: Run) -> None:
     schema = json.loads(run("schema").stdout)
     jsonschema.Draft202012Validator.check_schema(schema)
     judge = jsonschema.Draft202012Validator(schema)
-    for file in sorted(SCENARIOS.glob("*.yaml")):
-        boat = yaml.safe_load(file.read_bytes())
+    for name in DEMOS:  # beside them lie studies
+        boat = yaml.safe_load((SCENARIOS / f"{name}.yaml").read_bytes())
         assert judge.is_valid(boat)
         assert not judge.is_valid(boat | {"zoness": {}})
 
