@@ -26,7 +26,7 @@ from heatsim.handover.results import MOST_RANGED, Results
 from heatsim.handover.tables import table
 from heatsim.report.amounts import UnitSystem, difference, temperature
 from heatsim.report.pictures import STYLE, label_of
-from heatsim.report.plan_page import INVENTED, margins_line
+from heatsim.report.plan_page import margins_line
 from heatsim.report.running import CAUTION
 from heatsim.scenario.resolved import Resolved
 from heatsim.services.schedule import Schedule
@@ -95,7 +95,6 @@ def report(
         "sizing_day": found.sizing_day,
         "answers": answers(found, system),
         "caution": CAUTION,
-        "invented": INVENTED if found.resolved.catalogue is None else "",
         "margins": capital(margins_line(found.resolved.terms)),
         "basis": basis_rows(found.resolved, system),
         "defaults": by_source(found),

@@ -88,10 +88,11 @@ def _is_number(column: Column, values: Sequence[Cell]) -> bool:
 
 
 def decimals(values: Sequence[Cell]) -> int | None:
-    """Decimals that a column of plain numbers is shown with: three figures of its largest; None for powers of ten."""
+    """Decimals that a column of plain numbers is shown with: three figures of its largest, none where all are whole;
+    None for powers of ten."""
     sizes = [abs(value) for value in values if isinstance(value, float) and isfinite(value)]
     most = max(sizes, default=1.0)
-    if most == 0.0:
+    if all(size == floor(size) for size in sizes) and most < 1e6:
         return 0
     return None if most < 1e-3 or most >= 1e6 else min(3, max(0, 2 - floor(log10(most)) + (most < 2.0)))
 

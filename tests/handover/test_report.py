@@ -181,7 +181,8 @@ def test_long_tables_end_with_a_word_on_the_rest() -> None:
 
 
 @pytest.mark.parametrize(
-    ("values", "digits"), [([0.95, 1.0], 3), ([5.3], 2), ([12.0, 3.0], 1), ([250.0], 0), ([2e-13], None), ([0.0], 0)]
+    ("values", "digits"),
+    [([0.95, 1.0], 3), ([5.3], 2), ([12.5, 3.0], 1), ([250.5], 0), ([2.0, 12.0], 0), ([2e-13], None), ([0.0], 0)],
 )
 def test_plain_numbers_show_three_figures(values: list[float], digits: int | None) -> None:
     assert decimals(values) == digits  # type: ignore[arg-type]
