@@ -177,10 +177,12 @@ def sensitivity(data: xr.Dataset, room: str = BLOCK) -> pd.DataFrame:
     rows = []
     for i, name in enumerate(data["input"].values):
         order = np.argsort(drawn[:, i], kind="stable")
-        found = spearmanr(drawn[:, i], each)
+        told = np.ptp(drawn[:, i]) > 0.0 and np.ptp(each) > 0.0  # what never changes moves nothing
+        found = spearmanr(drawn[:, i], each) if told else None
         rows.append(
             {
-                "input": name, "correlation": float(found.statistic), "p_value": float(found.pvalue),
+                "input": name, "correlation": float(found.statistic) if found else 0.0,
+                "p_value": float(found.pvalue) if found else 1.0,
                 "low": float(each[order[:tenth]].mean() - each.mean()),
                 "high": float(each[order[-tenth:]].mean() - each.mean()),
             }

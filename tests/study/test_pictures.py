@@ -43,13 +43,13 @@ def _named(drawings: list[Drawing]) -> dict[str, Drawing]:
 
 @pytest.fixture
 def figures(monkeypatch: pytest.MonkeyPatch) -> list[Figure]:
-    """Figures as they are saved."""
+    """Figures as they are saved, small for the time it takes."""
     kept: list[Figure] = []
     save = Figure.savefig
 
     def keeping(self: Figure, *given: Any, **more: Any) -> None:
         kept.append(self)
-        save(self, *given, **more)
+        save(self, *given, **{**more, "dpi": 40})
 
     monkeypatch.setattr(Figure, "savefig", keeping)
     return kept
@@ -70,12 +70,12 @@ def test_no_picture_of_what_is_not_varied(study: Path) -> None:
     assert study_drawings(design, invented(design), "si") == []
 
 
-@pytest.mark.parametrize("system", ["si", "us", "both"])
+@pytest.mark.parametrize("system", ["us", "both"])  # the longest words
 def test_all_words_are_within_the_picture(everything: Design, figures: list[Figure], system: Any) -> None:
     data = filled(filled(invented(everything), "peak", 12345.0, ()), "block_cooling", 12345.0, ())
     for drawing in study_drawings(everything, data, system):
         picture = imread(BytesIO(drawing.png()))
-        assert picture.shape[0] > 200
+        assert picture.shape[0] > 60
         assert picture[..., :3].std() > 0.02  # not blank
         figure = figures[-1]
         drawn, page = figure.get_tightbbox(), figure.get_size_inches()

@@ -109,6 +109,13 @@ def test_sensitivity_is_the_correlation_of_ranks(drawn: Design) -> None:
     assert frame.iloc[0]["low"] < 0.0 < frame.iloc[0]["high"]
 
 
+@pytest.mark.filterwarnings("error")
+def test_what_never_changes_moves_nothing(drawn: Design) -> None:
+    frame = summary.sensitivity(filled(invented(drawn), "peak", 5000.0, ()))
+    assert (frame["correlation"] == 0.0).all()
+    assert (frame["p_value"] == 1.0).all()
+
+
 def test_tenths_are_of_the_lowest_and_highest_values(drawn: Design) -> None:
     """A peak that rises with the rank of one input, 1 W a rank: the lowest six of 64 have a mean of 2.5, all 31.5."""
     ranks = rankdata(drawn.drawn[:, 0]) - 1.0
