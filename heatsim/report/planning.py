@@ -36,13 +36,16 @@ from heatsim.report.shortfall_page import as_json as shortfall_json
 from heatsim.report.shortfall_page import print_shortfall
 from heatsim.report.worker import Worker, result_or_here
 from heatsim.scenario.resolved import HOUR_BY_HOUR, Resolved
+from heatsim.study.results import BLOCK
 
 if TYPE_CHECKING:
+    import xarray as xr
     from rich.console import Console
 
     from heatsim.equipment.capacity import Step
     from heatsim.equipment.holding import Held
     from heatsim.scenario.model import Scenario
+    from heatsim.study.certainty import Certainty
 
 FILE = "plan.json"
 
@@ -83,13 +86,19 @@ def run_plan(
     read_in = None if log is None else _logged(log, resolved)
     with Worker(pictures) as worker:
         worker.submit(prepare_drawing)
-        made = plan(resolved)
+        sure = _certain(file, changes, resolved)
+        made = plan(resolved, None if sure is None else sure[1])
+        if sure is not None and console is not None:
+            with suppress(BrokenPipeError, SystemExit):
+                console.print(_certainty_line(sure[0]))
         drawings = plan_drawings(made, system) if pictures else []
         begun = [worker.submit(drawing.png) for drawing in drawings]
         if console is not None:
             with suppress(BrokenPipeError, SystemExit):  # a closed pipe ends the table, not the run
                 print_plan(console, made, system)
         summary = summarise(made) | {"overrides": list(changes)}
+        if sure is not None:
+            summary["certainty"] = vars(sure[0])
         if made.resolved.terms.installed:
             lacking = shortfall(made, with_remedies=remedies)
             summary["why_she_falls_short"] = _plain(shortfall_json(made, lacking))
@@ -142,6 +151,38 @@ def run_plan(
                 (work / drawing.file).write_bytes(result_or_here(future, drawing.png))
     if console is not None and not console.quiet:
         console.print(f"written to {out}: " + ", ".join(sorted(p.name for p in out.iterdir() if p.is_file())))
+
+
+def _certain(file: Path, changes: Sequence[str], resolved: Resolved) -> tuple[Certainty, xr.Dataset] | None:
+    """Loads raised to a certainty, where the terms ask for it, and by how much."""
+    level = resolved.terms.certainty
+    if level is None:
+        return None
+    doubled = [name for name, share in resolved.terms.margins if share > 0.0 and name in ("weather", "load")]
+    if doubled:
+        raise HeatsimError(
+            Fault(
+                "stands instead of margins for weather and load, which would count twice", str(file),
+                path="equipment.margin", value=f"p{round(100 * level)}", remedy=f"Leave out margins.{doubled[0]}",
+            )
+        )  # fmt: skip
+    from heatsim.equipment.layouts import COARSE_STEP
+    from heatsim.loads.simulate import simulate
+    from heatsim.study.certainty import certainty
+
+    loads = simulate(resolved, step=COARSE_STEP, causes=False)
+    found = certainty(file, changes, level, loads)
+    return found, found.raised(loads)
+
+
+def _certainty_line(sure: Certainty) -> str:
+    """What a computed margin adds, in one line."""
+    rooms = [factor for name, factor in sure.factors.items() if name != BLOCK]
+    return (
+        f"margin computed: peaks that {100 * sure.level:.0f} of 100 stay below, {sure.draws} draws of {sure.inputs} "
+        f"uncertain inputs: block {100 * (sure.block - 1):+.0f} %, rooms {100 * (min(rooms) - 1):+.0f} to "
+        f"{100 * (max(rooms) - 1):+.0f} %"
+    )
 
 
 def _logged(log: Path, resolved: Resolved) -> Log:

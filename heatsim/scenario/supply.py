@@ -160,6 +160,8 @@ class Equipment(Part):
     """What the choice makes least."""
     margins: Margins = Field(default_factory=Margins)
     """What is added to the loads, each reason once."""
+    margin: Literal["declared", "p50", "p90", "p99"] = "declared"
+    """Whether loads are raised by `margins`, or to peaks that so many in a hundred draws of the defaults stay below."""
     apart: list[Annotated[list[Text], Field(min_length=2)]] = Field(default_factory=list)
     """Lists of zones of which no two may share a unit."""
     together: list[Annotated[list[Text], Field(min_length=2)]] = Field(default_factory=list)

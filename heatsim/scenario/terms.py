@@ -17,6 +17,8 @@ LARGEST_DRIFT = 2.0
 CONTINUOUS = 0.8
 """[-] Of a socket's rating that it carries for hours (common practice, no source: 24 A of 30 A)."""
 
+CERTAINTIES = {"p50": 0.5, "p90": 0.9, "p99": 0.99}
+
 
 @dataclass(frozen=True)
 class Installed:
@@ -98,6 +100,8 @@ class Terms:
     accept_unrated: float | None = None
     installed: tuple[Installed, ...] = ()
     spots: tuple[Spot, ...] = ()
+    certainty: float | None = None
+    """Share of draws whose peaks stay below the loads planned for; None for the declared margins alone."""
 
     @property
     def margin(self) -> float:
@@ -144,5 +148,6 @@ def resolve_terms(scenario: Scenario) -> Terms:
         ),
         accept_unrated=given.accept_unrated,
         installed=tuple(Installed(u.name, tuple(u.zones), u.capacity, u.model, u.air_flow) for u in given.existing),
+        certainty=CERTAINTIES.get(given.margin),
         spots=tuple(Spot(**{name: getattr(r, name) for name in type(r).model_fields}) for r in given.readings),
     )

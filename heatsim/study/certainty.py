@@ -1,0 +1,99 @@
+"""A margin that is computed: how far the peaks of rooms reach, with what certainty, when every default is uncertain.
+
+Instead of a blind percentage on the loads, every default that has a range is drawn from it (`draws`), the boat runs
+with each draw on her design days at her worst heading, and a room's loads are raised to the peak that so many draws in
+a hundred stay below.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from heatsim.equipment.needs import DESIGN_DAYS
+from heatsim.loads.peaks import peaks
+from heatsim.scenario import overrides
+from heatsim.scenario import tree as trees
+from heatsim.study.chunks import Worker
+from heatsim.study.design import Design
+from heatsim.study.file import DrawsText, Study
+from heatsim.study.results import BLOCK
+from heatsim.study.units import aboard
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    import xarray as xr
+
+DRAWS, SEED = 64, 1
+"""Draws behind a margin: the peak that nine in ten stay below is then known to a percent (docs/studies.md)."""
+
+
+@dataclass(frozen=True)
+class Certainty:
+    """Peaks over the draws against the peak with every default as it stands: factors by room, and of the block."""
+
+    level: float
+    draws: int
+    inputs: int
+    factors: dict[str, float]
+
+    @property
+    def block(self) -> float:
+        """The block's factor. [-]"""
+        return self.factors[BLOCK]
+
+    def raised(self, loads: xr.Dataset) -> xr.Dataset:
+        """The same loads with each room's cooling raised by its factor."""
+        by_zone = np.array([self.factors.get(str(zone), 1.0) for zone in loads["zone"].values])
+        names = ("sensible_cooling", "latent_cooling")
+        raised = {}
+        for name in names:
+            last = loads[name].transpose(..., "zone")
+            raised[name] = last.copy(data=last.values * by_zone).transpose(*loads[name].dims)
+        return loads.assign(raised)
+
+
+def certainty(
+    file: Path, changes: Sequence[str], level: float, loads: xr.Dataset,
+    progress: Callable[[str, float], None] | None = None,
+) -> Certainty:  # fmt: skip
+    """Draw a boat's defaults and compare peaks.
+
+    Parameters
+    ----------
+    file : Path
+        The scenario file.
+    changes : sequence of str
+        As for `read`.
+    level : float
+        Share of draws that stay below. [-]
+    loads : Dataset
+        Of the boat as she stands, from `simulate`.
+    progress : callable, optional
+    """
+    boat, _ = overrides.apply(trees.load(file), changes)
+    days = [day for day in DESIGN_DAYS if any(str(name).split()[0] == day for name in loads["day"].values)]
+    heading = float(peaks(loads)["heading"].xs(BLOCK, level="zone").iloc[0])
+    place = {key: value for key, value in boat.value.get("place", {}).items() if key not in ("swing", "course")}
+    boat.value["place"] = place | {"heading": f"{heading:g} deg"}
+    draws = DrawsText(count=DRAWS, seed=SEED, defaults=True)
+    study = Study(format=1, study="margin", boat=str(file), days=days or None, draws=draws)  # type: ignore[arg-type]
+    design = Design(study, boat, file.resolve().parent)
+    worker = Worker(design, aboard(design.base, design.rooms, "none"))
+    found = []
+    for number in range(len(worker.parts)):
+        found.append(worker.solve(number)["peak"][0, :, 0])
+        if progress is not None:
+            progress("margin", (number + 1) / len(worker.parts))
+    drawn = np.concatenate(found).max(axis=1)  # the worse of the design days
+    stands = peaks(loads)["total"].unstack("day")[[str(day) for day in loads["day"].values]].max(axis=1)
+    high = np.quantile(drawn, level, axis=0)
+    factors = {
+        room: float(value / stands[room]) if stands[room] > 0.0 else 1.0
+        for room, value in zip((*design.rooms, BLOCK), high, strict=True)
+    }  # fmt: skip
+    return Certainty(level, DRAWS, len(design.inputs), factors)
