@@ -11,17 +11,18 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from heatsim.equipment.remedies import CHANGES
 from heatsim.errors import Fault, HeatsimError
-from heatsim.report.amounts import POWER, UnitSystem, difference, show, units
+from heatsim.report.amounts import POWER, UnitSystem, difference, show, temperature, units
 from heatsim.report.output import refuse, staged
 from heatsim.report.running import CAUTION
 from heatsim.report.tables import plain_table
 from heatsim.study import summary
 from heatsim.study.chunks import sizes, variables
 from heatsim.study.design import Design
+from heatsim.study.results import BAND
 from heatsim.study.run import open_study, run_study
 from heatsim.study.store import STORE
+from heatsim.study.ways import READY
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -113,11 +114,13 @@ def print_study(console: Console, design: Design, data: xr.Dataset, system: Unit
     if any(axis.name in ("region", "month") for axis in design.axes):
         for table in place_tables(data, system):
             console.print(table)
-    if len(design.remedies) > 1:
+    if len(design.remedies) > 1 + len(design.ways):
         console.print(remedy_table(design, data, system))
-        for remedy in design.study.remedies:
-            if remedy.change is not None:
-                console.print(f"{remedy.name}: {CHANGES[remedy.change][1]}", style="dim")
+    if design.ways and (table := way_table(design, data, system)) is not None:
+        console.print(table)
+    for remedy in design.study.remedies:
+        if remedy.change is not None:
+            console.print(f"{remedy.name}: {READY[remedy.change][1]}", style="dim")
     if len(design.drawn) > 1:
         console.print(certainty_table(data, system))
         console.print(sensitivity_table(data, system))
@@ -156,7 +159,7 @@ def _grid(values: pd.Series, written: Callable[[float], str], title: str) -> Any
 def remedy_table(design: Design, data: xr.Dataset, system: UnitSystem) -> Any:
     """What each remedy takes off, largest first."""
     prices = {remedy.name: remedy.price for remedy in design.study.remedies}
-    frame = summary.remedies(data, prices)
+    frame = summary.remedies(data, prices, design.ways)
     power = units(POWER, system)
     heads = ["remedy"] + [f"{what}, {unit}" for what in ("off the\npeak", "off the mean\nof peaks") for unit in power]
     if "float_temperature" in frame:
@@ -173,6 +176,23 @@ def remedy_table(design: Design, data: xr.Dataset, system: UnitSystem) -> Any:
                   (("season", 1 if one_day else 0), ("price", 0), ("watts_per_price", 2))]  # fmt: skip
         rows.append(tuple(cells))
     return plain_table("What each remedy brings", heads, rows, heads[1:])
+
+
+def way_table(design: Design, data: xr.Dataset, system: UnitSystem) -> Any:
+    """Ways of using the boat side by side, None where no day says how often."""
+    frame = summary.ways(data, design.ways)
+    if frame.empty:
+        return None
+    span = "year" if design.days == ("year",) else "day"
+    heads = ["way", f"kWh\na {span}", f"damp hours\na {span}", f"hours in the band\na {span}", "warmest air"]
+    rows = [
+        (str(name), f"{row['energy']:,.1f}", f"{row['damp_hours']:,.1f}", f"{row['band_hours']:,.1f}",
+         temperature(row["warmest"], system))
+        for name, row in frame.iterrows()
+    ]  # fmt: skip
+    band = f"up to {temperature(BAND[0], system)} and {100 * BAND[1]:.0f} % humidity"
+    title = f"Ways of using her (band: {band} in every room; damp: above 65 % in one)"
+    return plain_table(title, heads, rows, heads[1:])
 
 
 def certainty_table(data: xr.Dataset, system: UnitSystem) -> Any:
@@ -218,7 +238,10 @@ def as_json(design: Design, data: xr.Dataset) -> dict[str, Any]:
         "caution": CAUTION,
     }
     if len(design.remedies) > 1:
-        value["remedies"] = _records(summary.remedies(data, {one.name: one.price for one in design.study.remedies}))
+        prices = {one.name: one.price for one in design.study.remedies}
+        value["remedies"] = _records(summary.remedies(data, prices, design.ways))
+    if design.ways:
+        value["ways"] = _records(summary.ways(data, design.ways))
     if len(design.drawn) > 1:
         value["certainty"] = _records(summary.certainty(data))
         value["sensitivity"] = _records(summary.sensitivity(data))

@@ -19,7 +19,6 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.equipment.remedies import CHANGES
 from heatsim.errors import Fault, HeatsimError
 from heatsim.scenario import overrides
 from heatsim.scenario import tree as trees
@@ -45,6 +44,7 @@ from heatsim.study.file import (
     short_name,
     written,
 )
+from heatsim.study.ways import READY, WAYS
 
 Array = npt.NDArray[np.float64]
 
@@ -191,6 +191,12 @@ class Design:
                 return str(axis.values[i])
         return NOTHING_LOST
 
+    @property
+    def ways(self) -> tuple[str, ...]:
+        """Values of the first axis that are ways of using the boat, not remedies."""
+        names = {remedy.name for remedy in self.study.remedies if remedy.change in WAYS}
+        return tuple(str(value) for value in self.axes[0].values if names & set(str(value).split(" + ")))
+
     def files(self) -> dict[str, str]:
         """Other files the results hang on, and the hash of each one's content."""
         year = self.base.weather_year
@@ -217,7 +223,7 @@ class Design:
             scenario = validate(self.tree, own) if own else self._scenario
             boat = self._resolve(scenario)
             for name in ready:
-                boat = CHANGES[name][0](boat) or boat
+                boat = READY[name][0](boat) or boat
             self._boats[key] = scenario, boat
         return self._boats[key]
 
@@ -305,10 +311,10 @@ class Design:
         for remedy in self.study.remedies:
             path = f"remedies.{remedy.name}"
             ready = remedy.change
-            if ready is not None and ready not in CHANGES:
-                known = "Ready: " + ", ".join(CHANGES)
+            if ready is not None and ready not in READY:
+                known = "Ready: " + ", ".join(READY)
                 faults.append(Fault("is not a ready change", path=path, value=ready, remedy=known))
-            elif ready is not None and CHANGES[ready][0](self.base) is None:
+            elif ready is not None and READY[ready][0](self.base) is None:
                 faults.append(Fault("changes nothing on this boat", path=path, value=ready, remedy="Leave it out"))
             elif ready is None and not remedy.set:
                 faults.append(Fault("changes nothing", path=path, remedy="Give set: or change:"))

@@ -20,6 +20,9 @@ BLOCK = "block"
 QUANTILES = (0.5, 0.9, 0.95, 0.99)
 DAMP = (0.60, 0.65, 0.70)
 """[-] Relative humidities above which hours are counted."""
+BAND = 26.0, 0.70
+"""Air temperature [°C] and relative humidity up to which a room is within the band (EN 16798-1, category II of summer,
+from memory; common practice for humidity, no source)."""
 KWH = 1000.0
 """[W h] In a kilowatt hour."""
 OFTEN = ("typical", "year")
@@ -46,6 +49,7 @@ RESULTS = {
     "cooling_energy": Variable(("day", "room"), "kWh", "heat taken out, of a day or the year"),
     "heating_energy": Variable(("day", "room"), "kWh", "heat put in, of a day or the year"),
     "damp_hours": Variable(("day", "room", "humidity"), "h", "hours above a relative humidity; of the block the most"),
+    "band_hours": Variable(("day", "room"), "h", "hours up to 26 degC and 70 % humidity; of the block all rooms' own"),
     "warmest": Variable(("day", "room"), "degC", "warmest hour's air; of the block the warmest room's"),
     "electric_energy": Variable(("day",), "kWh", "of units and fans for the cooling, of a day or the year"),
     "fuel": Variable(("day",), "L", "of a generator for it"),
@@ -97,6 +101,8 @@ def of_hours(hours: RoomHours, kind: str, local_hour: Array) -> dict[str, Array]
     each = peak[:, :-1].sum(axis=1)
     damp = np.stack([(hours.relative_humidity > limit).sum(axis=1) for limit in DAMP], axis=-1).astype(float)
     warm = hours.air_temperature.max(axis=1)
+    within = (hours.air_temperature <= BAND[0]) & (hours.relative_humidity <= BAND[1])
+    within = np.concatenate([within, within.all(axis=-1, keepdims=True)], axis=-1)
     return {
         "peak": peak,
         "peak_sensible": np.take_along_axis(sensible, at[:, None], axis=1)[:, 0],
@@ -109,6 +115,7 @@ def of_hours(hours: RoomHours, kind: str, local_hour: Array) -> dict[str, Array]
         "cooling_energy": often * total.sum(axis=1) / KWH,
         "heating_energy": often * heating.sum(axis=1) / KWH,
         "damp_hours": often * _worst_last(damp),
+        "band_hours": often * within.sum(axis=1),
         "warmest": _worst_last(warm),
         "block_cooling": total[..., -1],
     }

@@ -7,7 +7,7 @@ weighted by the days of each month, or of the year.
 from __future__ import annotations
 
 from calendar import monthrange
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -93,8 +93,8 @@ def by_place(data: xr.Dataset) -> pd.DataFrame:
     return frame.reindex(pd.MultiIndex.from_product([part[dim].values for dim in keep], names=keep))
 
 
-def remedies(data: xr.Dataset, prices: Mapping[str, float | None]) -> pd.DataFrame:
-    """What each remedy brings against the boat as she is, largest first.
+def remedies(data: xr.Dataset, prices: Mapping[str, float | None], ways: Sequence[str] = ()) -> pd.DataFrame:
+    """What each remedy brings against the boat as she is, largest first; `ways` of using her are none.
 
     Returns
     -------
@@ -134,6 +134,34 @@ def _season(data: xr.Dataset) -> xr.DataArray | None:
         days = np.array([monthrange(2025, int(month))[1] for month in found["month"].values])
         found = (found * found["month"].copy(data=days)).sum("month")
     return found.mean([dim for dim in found.dims if dim != "remedy"])
+
+
+def ways(data: xr.Dataset, names: Sequence[str]) -> pd.DataFrame:
+    """The boat as she is used and otherwise, on typical days or over the year; means over places and months.
+
+    Returns
+    -------
+    DataFrame
+        Indexed by way, as she is first: `energy` [kWh electrical], `damp_hours` above 65 % in the dampest room,
+        `band_hours` with every room within the band, `warmest` [°C] of all; empty where there is no typical day.
+    """
+    import pandas as pd
+
+    part = often_days(data)
+    if part is None:
+        return pd.DataFrame()
+    rows = []
+    for name in (str(data["remedy"].values[0]), *names):
+        one = part.sel(remedy=name)
+        rows.append(
+            {
+                "way": name, "energy": float(one["electric_energy"].mean()),
+                "damp_hours": float(one["damp_hours"].sel(room=BLOCK).isel(humidity=1).mean()),
+                "band_hours": float(one["band_hours"].sel(room=BLOCK).mean()),
+                "warmest": float(one["warmest"].sel(room=BLOCK).max()),
+            }
+        )  # fmt: skip
+    return pd.DataFrame(rows).set_index("way")
 
 
 def certainty(data: xr.Dataset) -> pd.DataFrame:
