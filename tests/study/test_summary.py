@@ -11,9 +11,11 @@ from invented import DRAWS, changed, filled, invented
 from scipy.stats import pearsonr, rankdata
 
 import heatsim
+from heatsim.equipment.remedies import CHANGES
 from heatsim.study import summary
 from heatsim.study.design import Design
-from heatsim.study.results import BLOCK
+from heatsim.study.file import SHORT, DrawsText, RemedyText, Study
+from heatsim.study.results import BLOCK, HELD, HOURS, RESULTS
 
 ROUND_OFF = 1e-12
 """Relative: the same numbers added in another order."""
@@ -165,3 +167,22 @@ def test_years_are_not_weighted(design: Design) -> None:
     year: xr.Dataset = filled(data.assign_coords(day=["year"]), "electric_energy", [900.0, 700.0], ("remedy",))
     assert summary.remedies(year, {}).loc["white decks", "season"] == pytest.approx(200.0, rel=ROUND_OFF)
     assert "per_day" not in summary.by_place(year)
+
+
+def test_the_page_lists_every_key_and_every_result() -> None:
+    page = (Path(__file__).resolve().parents[2] / "docs" / "studies.md").read_text(encoding="utf-8")
+    for part in (Study, DrawsText, RemedyText):
+        for key in part.model_fields:
+            assert f"`{key}`" in page, key
+    for name in SHORT:
+        assert f"`{name}`" in page, name
+    for name, variable in (RESULTS | HELD | HOURS).items():
+        assert f"| `{name}` | {', '.join(variable.dims)} | {variable.unit} | {variable.meaning}" in page, name
+    for name in CHANGES:
+        assert name in " ".join(page.split()), name
+
+
+@pytest.mark.parametrize(("name", "runs"), [("charter-regions", 6912), ("uncertain-dunlin", 256 * 5)])
+def test_shipped_studies_are_sound(name: str, runs: int) -> None:
+    design = Design.read(Path(__file__).resolve().parents[2] / "scenarios" / f"{name}.yaml")
+    assert design.runs == runs
