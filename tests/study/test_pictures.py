@@ -227,3 +227,41 @@ def test_the_stated_peak_is_that_of_a_single_run(study: Path) -> None:
         peaks.append(heatsim.peaks(heatsim.simulate(boat, causes=False, shared=True, step=1800.0)).loc[("hot", BLOCK)])
     alone = max(float(row["total"]) for row in peaks)
     assert stated_peak(design) == pytest.approx(alone, rel=1e-9)  # sums in another order, once through a table
+
+
+SHAPES = {
+    "places alone": ([("  month: [7, 8]\n", "")], ["duration", "regions", "waterfall"]),
+    "months alone": ([("  region: [CYC, BVI]\n", "")], ["duration", "regions", "waterfall"]),
+    "another axis": (
+        [("  month: [7, 8]\n", "  zones.saloon.setpoint: [22 degC, 24 degC]\n")], ["duration", "regions", "waterfall"]
+    ),
+    "all together besides": (
+        [
+            ("price: 500}\n", "price: 500}\n  - {name: blinds, change: light blinds closed}\ncombine: also together\n"),
+            ("[CYC, BVI]", "[BVI]"), ("[7, 8]", "[8]"), ("[hot, typical]", "[hot, humid]"),
+        ],
+        ["waterfall"],
+    ),
+    "few draws": ([("keep: hours\n", "draws: {count: 4, defaults: true}\n")], ["duration", "regions", "waterfall"]),
+}  # fmt: skip
+
+
+@pytest.mark.usefixtures("figures")
+@pytest.mark.parametrize("shape", SHAPES)
+def test_other_shapes_are_drawn_too(shape: str, study: Path) -> None:
+    changes, wanted = SHAPES[shape]
+    design = changed(study, *changes)
+    drawings = study_drawings(design, invented(design), "si")
+    assert sorted(drawing.file.removesuffix(".png") for drawing in drawings) == wanted
+    assert all(imread(BytesIO(drawing.png()))[..., :3].std() > 0.02 for drawing in drawings)
+
+
+@pytest.mark.usefixtures("figures")
+def test_weather_years_are_drawn_too(everything: Design) -> None:
+    data = invented(everything).isel(day=[1], month=[0]).squeeze("month", drop=True).assign_coords(day=["year"])
+    drawings = _named(study_drawings(everything, data, "si"))
+    assert "weather years" in drawings["duration.png"].before[2]
+    assert len(drawings["regions.png"].before[2]) == 1  # no typical day, so no energy of one
+    hours = {name: curve[0][-1] for name, curve in load_duration(data).items()}
+    assert hours == pytest.approx({"CYC": 24.0, "BVI": 24.0})  # as many as these years have
+    assert all(imread(BytesIO(drawing.png()))[..., :3].std() > 0.02 for drawing in drawings.values())
