@@ -233,12 +233,40 @@ def command(table: Table) -> None:
     table.row("loads tern-24 with all pictures", *found["pictures"], "s", "< 8", found["pictures"][0] / 8.0)
 
 
+def study(table: Table) -> None:
+    """Studies: the charter regions from cold, weather years of draws, growth with zones and runs."""
+    from bench import studies
+
+    seconds, memory = studies.charter()
+    table.row("charter-regions from cold (6,912 runs)", seconds, 0.0, "s", "< 45", seconds / 45.0)
+    table.row("  most memory of a process", memory, 0.0, "GB", "< 2", memory / 2.0)
+    for what, spread in (("controls", studies.DRIVERS), ("networks", studies.NETWORKS)):
+        whole, alone = studies.years(studies.DRAWS, spread)
+        title = f"weather years, {studies.DRAWS} draws of {what}, 12 zones"
+        table.row(title, whole, 0.0, "years/s", "> 10", 10.0 / whole)
+        table.row("  in the solver", alone, 0.0, "years/s", "> 20", 20.0 / alone)
+    by_zones, by_runs = studies.growth()
+    for what, counts, found in (("zones", studies.ZONES, by_zones), ("runs", studies.RUNS, by_runs)):
+        slope = float(np.polyfit(np.log(counts), np.log(found), 1)[0])
+        shown = ", ".join(f"{count}: {one:.2f} s" for count, one in zip(counts, found, strict=True))
+        table.row(f"growth with {what} ({shown})", slope, 0.0, "power", "< 2" if what == "zones" else "< 1.1", slope)
+
+
+def kills(table: Table) -> None:
+    """Studies killed at random moments."""
+    from bench import studies
+
+    alike, asked = studies.kills(), studies.KILLS
+    table.row("killed at random and gone on with, ending alike", alike, 0.0, f"of {asked}", f"{asked}", asked / alike)
+
+
 def main() -> None:
     """Run and print."""
     parser = argparse.ArgumentParser()
     parser.add_argument("--all", action="store_true")
     parts = {
         "solver": solver, "sun": sun, "days": days, "command": command, "adaptive": adaptive, "references": references,
+        "study": study, "kills": kills,
     }  # fmt: skip
     parser.add_argument("--only", action="append", choices=list(parts))
     given = parser.parse_args()

@@ -1,0 +1,145 @@
+"""Studies on the clock: the charter regions from cold, years of draws, growth with runs and zones, and kills."""
+
+from __future__ import annotations
+
+import random
+import resource
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from importlib.resources import files
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+
+SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
+WEATHER = str(files("pvlib") / "data" / "12839.tm2")
+KILLS, DRAWS = 20, 64
+DRIVERS = "zones.cabin 1.setpoint: {uniform: [22 degC, 25 degC]}"
+NETWORKS = "zones.cabin 1.infiltration: {uniform: [0.2 1/h, 1 1/h]}"
+
+
+def boat(zones: int) -> str:
+    """An invented boat of quick zones beside each other, eight nodes or so each."""
+    rooms = "".join(
+        f"  cabin {i}: {{quick: {{deck: {'lower' if i % 2 else 'main'}, length: 3 m, beam: 2.4 m, height: 2 m}}}}\n"
+        for i in range(1, zones + 1)
+    )
+    return (
+        "format: 1\nyacht: {name: Dipper, kind: motor, length: 40 m, persons: 12}\n"
+        "place: {region: FLA, month: 8, heading: 90 deg}\n"
+        f"zones:\n{rooms}"
+    )
+
+
+def study(folder: Path, zones: int, text: str) -> Path:
+    """A study file beside its boat."""
+    (folder / "dipper.yaml").write_text(boat(zones), encoding="utf-8")
+    file = folder / "study.yaml"
+    file.write_text(f"format: 1\nstudy: bench\nboat: dipper.yaml\n{text}", encoding="utf-8")
+    return file
+
+
+def charter() -> tuple[float, float]:
+    """The charter regions from cold by the command: seconds, and the most memory of any one process [GB]."""
+    with tempfile.TemporaryDirectory() as folder:
+        command = [sys.executable, "-m", "heatsim", "study", str(SCENARIOS / "charter-regions.yaml"), "--out", folder]
+        began = time.perf_counter()
+        subprocess.run([*command, "--no-pictures", "--quiet"], check=True)
+        seconds = time.perf_counter() - began
+    return seconds, resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1e6
+
+
+def years(draws: int, spread: str) -> tuple[float, float]:
+    """Years a second end to end for draws of a boat of 12 zones, and what the solver alone makes of them."""
+    from heatsim.solve import kernel
+    from heatsim.study.chunks import Worker
+    from heatsim.study.design import Design
+    from heatsim.study.units import aboard
+
+    spent = [0.0]
+    with tempfile.TemporaryDirectory() as folder:
+        weather = f"set: {{climate.weather_file: {WEATHER}}}\nkeep: hours\n"
+        file = study(Path(folder), 12, f"{weather}draws: {{count: {draws}, seed: 1, of: {{{spread}}}}}\n")
+        design = Design.read(file)
+        worker = Worker(design, aboard(design.base, design.rooms, "none"))
+        worker.solve(0)  # compiled and imported
+        whole = kernel.advance_compiled
+
+        def watched(*given: object, **named: object) -> object:
+            began = time.perf_counter()
+            done = whole(*given, **named)  # type: ignore[arg-type]
+            spent[0] += time.perf_counter() - began
+            return done
+
+        kernel.advance_compiled = watched  # type: ignore[assignment]
+        try:
+            began = time.perf_counter()
+            for number in range(len(worker.parts)):
+                worker.solve(number)
+            seconds = time.perf_counter() - began
+        finally:
+            kernel.advance_compiled = whole
+    return draws / seconds, draws / spent[0]
+
+
+ZONES, RUNS = (6, 12, 25, 50, 100), (24, 48, 96, 192)
+
+
+def growth() -> tuple[Array, Array]:
+    """Seconds of a chunk by the number of zones (96 runs) and by the number of runs (12 zones)."""
+    return (
+        np.array([_chunk(count, 96) for count in ZONES]), np.array([_chunk(12, count) for count in RUNS])
+    )  # fmt: skip
+
+
+def _chunk(zones: int, runs: int) -> float:
+    from heatsim.study.chunks import Worker
+    from heatsim.study.design import Design
+    from heatsim.study.units import aboard
+
+    with tempfile.TemporaryDirectory() as folder:
+        step = 360 / (runs // 12)
+        axes = f"axes:\n  month: all\n  heading: {{from: 0 deg, to: {360 - step:g} deg, step: {step:g} deg}}\n"
+        design = Design.read(study(Path(folder), zones, f"days: [hot]\n{axes}"))
+        worker = Worker(design, aboard(design.base, design.rooms, "none"))
+        worker.solve(0)
+        seconds = []
+        for _ in range(3):
+            began = time.perf_counter()
+            worker.solve(0)
+            seconds.append(time.perf_counter() - began)
+    return min(seconds)
+
+
+def kills() -> int:
+    """How many of `KILLS` runs killed at random moments ended, once gone on with, as one that ran through."""
+    from heatsim.study.run import run_study
+
+    alike = 0
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder)
+        axes = "axes:\n  region: all\n  month: all\n  heading: {from: 0 deg, to: 315 deg, step: 45 deg}\n"
+        file = study(place, 2, f"days: [hot]\n{axes}")
+        run_study(file, place / "whole", workers=1)
+        whole = _content(place / "whole")
+        for n in range(KILLS):
+            out = place / f"out{n}"
+            command = [sys.executable, "-m", "heatsim", "study", str(file), "--out", str(out), "--workers", "1"]
+            process = subprocess.Popen([*command, "--quiet", "--no-pictures"])
+            time.sleep(random.Random(n).uniform(2.0, 8.0))
+            process.send_signal(signal.SIGKILL)
+            process.wait()
+            run_study(file, out, workers=1)
+            alike += _content(out) == whole
+    return alike
+
+
+def _content(folder: Path) -> dict[str, bytes]:
+    store = folder / "study.zarr"
+    return {str(one.relative_to(store)): one.read_bytes() for one in sorted(store.rglob("*")) if one.is_file()}
