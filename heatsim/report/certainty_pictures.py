@@ -39,6 +39,8 @@ CHANCE = 0.05
 """Probability that chance alone gives such a rank correlation, from which an input is drawn pale."""
 CLOSE = 0.01
 """[-] Band about the last value in the panel of convergence: a hundredth, finer than units are sold."""
+LABEL = 1.05
+"""[-] Of a mark's power, to which its label reaches at least."""
 DASHES: tuple[Any, ...] = ("-", (0, (6, 2)), (0, (2, 1.5)), (0, (7, 2, 1, 2)))
 
 
@@ -159,7 +161,7 @@ def _stated(axes: Axes, drawn: Array, stated: float, margin: float, factor: floa
             value * factor, 6.0 + 17.0 * i, f" {words}\n {phrase(value, POWER, system)}\n {below:.0f} % stay below",
             color=INK, fontsize=8.5, va="bottom", bbox=BACKED, zorder=6, linespacing=1.15,
         )  # fmt: skip
-    return [value * (1.0 + 0.05) for value, *_ in marks]
+    return [reach for value, *_ in marks for reach in (value, LABEL * value)]
 
 
 def _course(axes: Axes, counts: Array, course: Array, factor: float, unit: str) -> None:
