@@ -21,7 +21,7 @@ from heatsim.study.chunks import Worker
 from heatsim.study.design import Design
 from heatsim.study.file import DrawsText, Study
 from heatsim.study.results import BLOCK
-from heatsim.study.units import aboard
+from heatsim.study.units import units_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -83,7 +83,7 @@ def certainty(
     draws = DrawsText(count=DRAWS, seed=SEED, defaults=True)
     study = Study(format=1, study="margin", boat=str(file), days=days or None, draws=draws)  # type: ignore[arg-type]
     design = Design(study, boat, file.resolve().parent)
-    worker = Worker(design, aboard(design.base, design.rooms, "none"))
+    worker = Worker(design, units_of(design))
     found = []
     for number in range(len(worker.parts)):
         found.append(worker.solve(number)["peak"][0, :, 0])

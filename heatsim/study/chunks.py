@@ -27,7 +27,7 @@ from heatsim.study.results import (
     held,
     of_hours,
 )  # fmt: skip
-from heatsim.study.units import Aboard
+from heatsim.study.units import Aboard, Units
 from heatsim.study.years import PreparedYears, YearRun, solve_year_cases
 
 Array = npt.NDArray[np.float64]
@@ -86,8 +86,8 @@ def layout(design: Design) -> tuple[dict[str, Any], dict[str, Any], dict[str, An
 class Worker:
     """Solves chunks of one study; keeps what it prepared for the next one."""
 
-    def __init__(self, design: Design, units: Aboard) -> None:
-        self.design, self.aboard = design, units
+    def __init__(self, design: Design, units: Units) -> None:
+        self.design, self.units = design, units
         self.prepared = Prepared(design.study.step)
         self.years = PreparedYears(min(design.study.step, YEAR_STEP))
         self.parts = design.chunks()
@@ -105,7 +105,7 @@ class Worker:
         }
         for i, days in enumerate(self._solved(cases)):
             for j, run in enumerate(days):
-                self._put(out, (i, j), run)
+                self._put(out, (i, j), run, self.units[design.fitted(index[i])])
         if design.study.units != "none":
             self._hold(out, index, cases)
         return {name: values.reshape(*shape, *values.shape[2:]) for name, values in out.items()}
@@ -120,14 +120,14 @@ class Worker:
             found.append([YearRun(hours, sea, clock) for hours, sea in zip(days, seas, strict=True)])
         return found
 
-    def _put(self, out: Chunk, place: tuple[int, int], run: YearRun) -> None:
+    def _put(self, out: Chunk, place: tuple[int, int], run: YearRun, units: Aboard) -> None:
         i, j = place
         kind, hours = self.design.days[j], run.hours
         for name, values in of_hours(hours, kind, run.local_hour).items():
             out[name][i, :, j] = values
         if kind in OFTEN:
             cooling = (hours.sensible_cooling + hours.latent_cooling).sum(axis=-1)
-            energy = self.aboard.electric(cooling, run.sea).sum(axis=-1) / KWH
+            energy = units.electric(cooling, run.sea).sum(axis=-1) / KWH
             out["electric_energy"][i, :, j], out["fuel"][i, :, j] = energy, FUEL * energy
         for name in HOURS:
             if name in out:
@@ -136,18 +136,19 @@ class Worker:
     def _hold(self, out: Chunk, index: list[Index], cases: list[Case]) -> None:
         """The same days, or year, with the capacity of the units in that day's, or month's, sea."""
         lost = [self.design.lost(one) for one in index]
+        units = [self.units[self.design.fitted(one)] for one in index]
         limited, seas = [], []
-        for case, gone in zip(cases, lost, strict=True):
+        for case, gone, own_units in zip(cases, lost, units, strict=True):
             own = [day.sea for day in case.boat.days]
             if self.design.days == ("year",):
                 own = [float(weather.sea.mean()) for weather in self.years.weather(case.boat)]
-            limited.append(case._replace(limits=tuple(self.aboard.limits(sea, gone) for sea in own)))
+            limited.append(case._replace(limits=tuple(own_units.limits(sea, gone) for sea in own)))
             seas.append(own)
         for i, (case, gone, runs) in enumerate(zip(cases, lost, self._solved(limited), strict=True)):
             setpoint, counts = _wanted(case.boat)
             for j, run in enumerate(runs):
                 warmest = max(seas[i]) if self.design.days == ("year",) else seas[i][j]
-                capacity, peak = self.aboard.capacity(warmest, gone), out["peak"][i, :, j, -1]
+                capacity, peak = units[i].capacity(warmest, gone), out["peak"][i, :, j, -1]
                 out["capacity"][i, :, j] = capacity
                 out["capacity_margin"][i, :, j] = np.where(peak > 0.0, capacity / np.maximum(peak, 1e-9) - 1.0, np.nan)
                 clock = run.local_hour.astype(int)
@@ -167,7 +168,7 @@ def _wanted(boat: Resolved) -> tuple[Array, Array]:
 _here: Worker | None = None
 
 
-def begin(design: Design, units: Aboard) -> None:
+def begin(design: Design, units: Units) -> None:
     """Make a process ready to solve chunks of a study."""
     global _here
     _here = Worker(design, units)

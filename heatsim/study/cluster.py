@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from heatsim.errors import Fault, HeatsimError
 from heatsim.study.chunks import Chunk, Worker
 from heatsim.study.design import Design
-from heatsim.study.units import Aboard
+from heatsim.study.units import Units
 
 SECONDS = 10
 """How long a scheduler may take to answer."""
@@ -19,7 +19,7 @@ _workers: dict[str, Worker] = {}
 
 
 @contextmanager
-def on_cluster(design: Design, units: Aboard, address: str) -> Iterator[Callable[[int], Callable[[], Chunk]]]:
+def on_cluster(design: Design, units: Units, address: str) -> Iterator[Callable[[int], Callable[[], Chunk]]]:
     """A function that submits a chunk and returns what waits for it.
 
     Raises
@@ -59,7 +59,7 @@ def _result(future: object) -> Chunk:
     return found
 
 
-def _solve(name: str, study: tuple[Design, Aboard], number: int) -> Chunk:
+def _solve(name: str, study: tuple[Design, Units], number: int) -> Chunk:
     """On a worker: a chunk, with what earlier ones of the same study prepared."""
     if name not in _workers:
         _workers.clear()

@@ -52,6 +52,8 @@ AS_SHE_IS = "as she is"
 HEADING, UNIT_LOST, NOTHING_LOST = "place.heading", "unit lost", "none"
 OF_THE_WEATHER = ("place.region", "place.month", "place.marina_offset", "climate.")
 """Paths that change place, days and sea alone: boats that differ in these share their network."""
+OF_EQUIPMENT = "equipment."
+"""Beginning of paths that change what cools the boat and nothing of her loads."""
 RUNS_AT_ONCE = 384
 """Days of runs in a chunk: enough to fill the batch, little enough to be lost without tears (measured)."""
 Index = tuple[int, ...]
@@ -182,7 +184,18 @@ class Design:
         scenario, boat = self._boat(own, ready)
         placed = self._placed(scenario, boat, weather)
         place = replace(placed.place, headings=headings, heading_mode="fixed" if len(headings) == 1 else "worst")
-        return (*own, *ready), replace(placed, place=place)
+        network = (*(change for change in own if not change.startswith(OF_EQUIPMENT)), *ready)
+        return network, replace(placed, place=place)
+
+    def fitted(self, index: Index) -> tuple[str, ...]:
+        """What an index along all axes but the heading changes of the equipment."""
+        chosen = zip(self.axes[2:-1], index[2:], strict=True)
+        return tuple(c for axis, i in chosen for c in axis.changes[i] if c.startswith(OF_EQUIPMENT))
+
+    def fittings(self) -> list[tuple[str, ...]]:
+        """Every such change there is."""
+        found = (self.fitted(index) for index in np.ndindex(*self.shape[:-1]))
+        return list(dict.fromkeys(found))
 
     def lost(self, index: Index) -> str:
         """Which unit is out of order at an index along all axes but the heading."""

@@ -16,9 +16,9 @@ import numpy.typing as npt
 
 from heatsim.errors import Fault, HeatsimError
 from heatsim.study.chunks import Chunk, Worker, layout
-from heatsim.study.design import UNIT_LOST, Design
+from heatsim.study.design import Design
 from heatsim.study.store import STORE, Boundary, Store, locked, nowhere
-from heatsim.study.units import Aboard, aboard
+from heatsim.study.units import Units, units_of
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -71,7 +71,7 @@ def run_study(
     folder = Path(out)
     with locked(folder):
         design = Design.read(file, _drawn(folder))
-        units = _units(design)
+        units = units_of(design)
         store = _opened(design, folder, boundary)
         parts = design.chunks()
         waiting = [i for i in range(len(parts)) if i not in store.done]
@@ -120,19 +120,6 @@ def _drawn(folder: Path) -> npt.NDArray[np.float64] | None:
         return None
 
 
-def _units(design: Design) -> Aboard:
-    """Whose capacity runs are held against; an axis of units lost must know them."""
-    units = aboard(design.base, design.rooms, design.study.units)
-    for axis in design.axes:
-        strange = [str(value) for value in axis.values if str(value) not in units.total]
-        if axis.name == UNIT_LOST and strange:
-            raise HeatsimError(
-                Fault("is none of the units the runs are held against", path=f"axes.{UNIT_LOST}", value=strange[0],
-                      remedy=f"Known: {', '.join(units.total)}" if units.total else "Give units: installed or planned")
-            )  # fmt: skip
-    return units
-
-
 def _opened(design: Design, folder: Path, boundary: Boundary) -> Store:
     """The store, ready to be written to."""
     store = Store(folder, header(design), boundary)
@@ -174,7 +161,7 @@ Solved = Callable[[list[int]], Iterator[tuple[int, Chunk]]]
 
 
 @contextmanager
-def _mapped(design: Design, units: Aboard, workers: int, scheduler: str | None) -> Iterator[Solved]:
+def _mapped(design: Design, units: Units, workers: int, scheduler: str | None) -> Iterator[Solved]:
     """A function that solves chunks, in their order: here, in processes, or on a cluster."""
     if scheduler is not None:
         from heatsim.study.cluster import on_cluster

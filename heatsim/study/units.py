@@ -16,7 +16,7 @@ from heatsim.equipment.selection import DIRECT, SAME_FREQUENCY
 from heatsim.errors import Fault, HeatsimError
 from heatsim.physics.moist_air import humidity_ratio
 from heatsim.scenario.resolved import Resolved
-from heatsim.study.design import NOTHING_LOST
+from heatsim.study.design import NOTHING_LOST, UNIT_LOST, Design
 
 if TYPE_CHECKING:
     from heatsim.equipment.layouts import Layout
@@ -52,6 +52,29 @@ class Aboard:
     def electric(self, cooling: Array, sea: Array) -> Array:
         """Electrical power for cooling (..., hour) in a sea (hour,), in the unit of `cooling`."""
         return np.asarray(cooling * np.interp(sea, SEAS, self.power_per_cooling))
+
+
+Units = dict[tuple[str, ...], Aboard]
+"""By what a run changes of the equipment (`Design.fitted`)."""
+
+
+def units_of(design: Design) -> Units:
+    """Units of a study's boat as she is, for every change of her equipment; an axis of units lost must know them.
+
+    Raises
+    ------
+    HeatsimError
+    """
+    whose = design.study.units
+    found = {changes: aboard(design.case_of(changes), design.rooms, whose) for changes in design.fittings()}
+    for axis in design.axes:
+        for value in map(str, axis.values if axis.name == UNIT_LOST else ()):
+            for units in found.values():
+                if value not in units.total:
+                    known = f"Known: {', '.join(units.total)}" if units.total else "Give units: installed or planned"
+                    rule, path = "is none of the units the runs are held against", f"axes.{UNIT_LOST}"
+                    raise HeatsimError(Fault(rule, path=path, value=value, remedy=known))
+    return found
 
 
 def aboard(boat: Resolved, rooms: tuple[str, ...], whose: Literal["none", "installed", "planned"]) -> Aboard:

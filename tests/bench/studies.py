@@ -60,14 +60,14 @@ def years(draws: int, spread: str) -> tuple[float, float]:
     from heatsim.solve import kernel
     from heatsim.study.chunks import Worker
     from heatsim.study.design import Design
-    from heatsim.study.units import aboard
+    from heatsim.study.units import units_of
 
     spent = [0.0]
     with tempfile.TemporaryDirectory() as folder:
         weather = f"set: {{climate.weather_file: {WEATHER}}}\nkeep: hours\n"
         file = study(Path(folder), 12, f"{weather}draws: {{count: {draws}, seed: 1, of: {{{spread}}}}}\n")
         design = Design.read(file)
-        worker = Worker(design, aboard(design.base, design.rooms, "none"))
+        worker = Worker(design, units_of(design))
         worker.solve(0)  # compiled and imported
         whole = kernel.advance_compiled
 
@@ -101,13 +101,13 @@ def growth() -> tuple[Array, Array]:
 def _chunk(zones: int, runs: int) -> float:
     from heatsim.study.chunks import Worker
     from heatsim.study.design import Design
-    from heatsim.study.units import aboard
+    from heatsim.study.units import units_of
 
     with tempfile.TemporaryDirectory() as folder:
         step = 360 / (runs // 12)
         axes = f"axes:\n  month: all\n  heading: {{from: 0 deg, to: {360 - step:g} deg, step: {step:g} deg}}\n"
         design = Design.read(study(Path(folder), zones, f"days: [hot]\n{axes}"))
-        worker = Worker(design, aboard(design.base, design.rooms, "none"))
+        worker = Worker(design, units_of(design))
         worker.solve(0)
         seconds = []
         for _ in range(3):
