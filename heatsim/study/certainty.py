@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
 DRAWS, SEED = 64, 1
-"""Draws behind a margin: the peak that nine in ten stay below is then known to a percent (docs/studies.md)."""
+"""Draws behind a margin: the peak that nine in ten stay below is then known within 2 % (docs/studies.md)."""
 
 
 @dataclass(frozen=True)
