@@ -22,7 +22,7 @@ from heatsim.scenario.resolved import Day, Place, Resolved
 
 Array = npt.NDArray[np.float64]
 
-MOST_LINES = 6
+MOST_LINES = 4
 """Prepared networks kept: of a boat of 320 nodes and ten regimes each takes 90 MB (measured)."""
 MOST_WEATHERS = 2000
 WORTH_BATCHING = 2e6
