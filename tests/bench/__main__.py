@@ -246,6 +246,7 @@ def study(table: Table) -> None:
         table.row(title, whole, 0.0, "years/s", "> 10", 10.0 / whole)
         table.row("  in the solver", alone, 0.0, "years/s", "> 20", 20.0 / alone)
     by_zones, by_runs = studies.growth()
+    studies.plot(by_zones, by_runs, SCENARIOS.parent / "docs" / "pictures" / "study-growth.png")
     for what, counts, found in (("zones", studies.ZONES, by_zones), ("runs", studies.RUNS, by_runs)):
         slope = float(np.polyfit(np.log(counts), np.log(found), 1)[0])
         shown = ", ".join(f"{count}: {one:.2f} s" for count, one in zip(counts, found, strict=True))

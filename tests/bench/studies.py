@@ -98,6 +98,30 @@ def growth() -> tuple[Array, Array]:
     )  # fmt: skip
 
 
+def plot(by_zones: Array, by_runs: Array, place: Path) -> None:
+    """Seconds of a chunk over zones and over runs, with the slopes asked."""
+    import matplotlib
+
+    matplotlib.use("Agg")
+    from matplotlib import pyplot
+
+    from heatsim.report.pictures import INK, QUIET
+
+    figure, panels = pyplot.subplots(1, 2, figsize=(9.0, 3.8), layout="constrained")
+    asked = (("zones (96 runs of a day)", ZONES, by_zones, 2), ("runs of a day (12 zones)", RUNS, by_runs, 1))
+    for panel, (label, counts, seconds, power) in zip(panels, asked, strict=True):
+        panel.loglog(counts, seconds, "o-", color=INK, label="measured")
+        limit = seconds[-1] * (np.array(counts) / counts[-1]) ** power
+        panel.loglog(counts, limit, "--", color=QUIET, label="quadratic" if power == 2 else "linear")
+        panel.set_xlabel(label)
+        panel.set_xticks(counts, [str(count) for count in counts])
+        panel.minorticks_off()
+        panel.legend(frameon=False)
+    panels[0].set_ylabel("s a chunk")
+    figure.savefig(place, dpi=120, metadata={"Software": None})
+    pyplot.close(figure)
+
+
 def _chunk(zones: int, runs: int) -> float:
     from heatsim.study.chunks import Worker
     from heatsim.study.design import Design
