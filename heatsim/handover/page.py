@@ -106,6 +106,7 @@ def report(
         "elsewhere": [one.title for name, one in schedules.items() if name not in SHOWN and name not in IN_THE_PAGE],
         "pictures": {name: _picture(name, content) for name, content in pictures.items()},
         "plan_view": plan_view(found, system),
+        "both": system == "both",
         "blocks": [day_chart.drawing(one, system) for one in loads[: len(found.days)]],
         "zones": [day_chart.drawing(one, system) for one in loads[len(found.days) :]],
         "small": [day_chart.small_drawing(one, system) for one in loads[len(found.days) :]],

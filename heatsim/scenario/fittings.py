@@ -13,7 +13,7 @@ from heatsim.scenario.ledger import ASSUMED, COMMON, Ledger
 from heatsim.scenario.occupancy import peak_count
 from heatsim.scenario.quantities import as_written
 from heatsim.scenario.resolved import Control, Gain, Moisture, People, Routine, Zone
-from heatsim.scenario.rooms import DeckLevel, LightsText, MoistureText, SpaceText, ZoneText
+from heatsim.scenario.rooms import LightsText, MoistureText, SpaceText, ZoneText, guessed_deck
 from heatsim.tables.loader import by_name
 
 FRESH_AIR_PER_PERSON = 25.0 / 3600.0
@@ -39,11 +39,11 @@ class Size:
 
 def size_of(given: ZoneText | SpaceText, path: str, ledger: Ledger) -> Size:
     """Size of a zone with faces, or of a space (1 m² where a scheduled one says nothing)."""
-    guess: DeckLevel = "main" if any(face.kind == "house" for face in given.faces) else "lower"
+    guess = guessed_deck(given)
     deck = ledger.take(
         f"{path}.deck", given.deck, guess, guess, ASSUMED + ": main where it has house sides, else lower"
     )
-    floor = given.floor_area or 1.0
+    floor = given.sole_area or 1.0
     height = given.height or (given.volume / floor if given.volume else 1.0)
     return Size(deck, floor, height, given.volume or floor * height)
 

@@ -14,6 +14,9 @@ from heatsim.scenario import overrides as changes
 from heatsim.scenario import tree as trees
 from heatsim.scenario.model import Scenario
 from heatsim.scenario.names import check_names
+from heatsim.scenario.outlines import overlaps
+from heatsim.scenario.quantities import text
+from heatsim.scenario.rooms import UNDERFOOT, SpaceText, ZoneText, deck_of
 from heatsim.scenario.tree import Key, Spot, Tree, path_text
 
 FORMAT = 1
@@ -85,9 +88,25 @@ def validate(tree: Tree, overrides: Sequence[str] = ()) -> Scenario:
         faults = [_fault(details, changed_tree) for details in error.errors(include_url=False)]
     seen = {fault.path for fault in faults}
     faults += [fault for fault in check_names(changed_tree) if fault.path not in seen]
+    if scenario is not None:
+        faults += _overlapping(scenario, changed_tree)
     if faults or scenario is None:
         raise HeatsimError(*sorted((_blame(fault, changed) for fault in faults), key=lambda fault: fault.line))
     return scenario
+
+
+def _overlapping(scenario: Scenario, tree: Tree) -> list[Fault]:
+    """Rooms that stand in one another on one deck; a bilge or tank lies below what is drawn."""
+    rooms: list[tuple[str, str, ZoneText | SpaceText]] = [("zones", name, one) for name, one in scenario.zones.items()]
+    rooms += [("spaces", name, one) for name, one in scenario.spaces.items() if one.use not in UNDERFOOT]
+    groups = {name: group for group, name, _ in rooms}
+    drawn = [(name, deck_of(one), one.outline.corners) for _, name, one in rooms if one.outline is not None]
+    faults = []
+    for name, other, common in overlaps(drawn):
+        spot = (groups[name], name, "outline")
+        rule = f'overlaps the outline of "{other}" on the same deck by {text(round(common, 2), "area")}'
+        faults.append(Fault(rule, tree.file, tree.line(spot), path_text(spot), remedy="Move or shorten one of them"))
+    return faults
 
 
 def faults_of(error: ValidationError, tree: Tree | None = None, root: type[BaseModel] = Scenario) -> HeatsimError:
@@ -97,6 +116,9 @@ def faults_of(error: ValidationError, tree: Tree | None = None, root: type[BaseM
 
 
 def _require_format(tree: Tree) -> None:
+    if {"study", "boat"} <= set(tree.value):
+        rule, remedy = "is a study, not a boat", f"Run it: heatsim study {tree.file} --out FOLDER"
+        raise HeatsimError(Fault(rule, tree.file, tree.line(("study",)), "study", remedy=remedy))
     found = tree.value.get("format")
     if isinstance(found, bool) or found != FORMAT:
         rule = "the key format is missing" if found is None else "this format of scenario file is not known"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
 
 from heatsim.scenario.faces import FaceText, Side
 from heatsim.scenario.fields import (
@@ -27,9 +28,12 @@ from heatsim.scenario.fields import (
     Text,
     Volume,
 )
-from heatsim.scenario.quantities import refuse
+from heatsim.scenario.outlines import OutlineText
+from heatsim.scenario.quantities import refuse, text
 
 DeckLevel = Literal["lower", "main", "upper", "bridge"]
+UNDERFOOT = ("bilge", "tank")
+"""Uses of spaces that lie below what a plan of the deck shows."""
 
 
 class PeopleText(Part):
@@ -165,6 +169,8 @@ class _Room(Part):
     """Headroom."""
     volume: Volume | None = None
     """Volume of air, where it is not sole times height."""
+    outline: OutlineText | None = None
+    """The room seen from above, for the plan view; the floor area follows from it where none is given."""
     faces: Annotated[list[FaceText], Field(max_length=200)] = Field(default_factory=list)
     """The planes that bound it, one entry each."""
     lights: LightsText | None = None
@@ -181,6 +187,25 @@ class _Room(Part):
     """Water that joinery and loose goods hold, over that of the air, such as 10."""
     air_capacity_factor: Annotated[float, Field(ge=0, le=10)] = 1.0
     """Multiplies the heat the air holds; 1 as it is, 0 for none."""
+
+    @property
+    def sole_area(self) -> float | None:
+        """Area of the sole as given, or as its outline encloses. [m²]"""
+        return self.outline.area if self.floor_area is None and self.outline is not None else self.floor_area
+
+    @model_validator(mode="after")
+    def _one_floor(self) -> _Room:
+        if self.outline is not None and self.floor_area is not None and not self.outline.agrees(self.floor_area):
+            raise _other_area(self.outline, self.floor_area, "floor_area")
+        return self
+
+
+def _other_area(outline: OutlineText, floor: float, key: str) -> PydanticCustomError:
+    found, stated = text(round(outline.area, 2), "area"), text(round(floor, 2), "area")
+    return refuse(
+        f"the outline encloses {found}, {key} says {stated}: more than 10 % apart",
+        "Correct one of them, or leave one out",
+    )
 
 
 class ZoneText(_Room):
@@ -224,10 +249,12 @@ class ZoneText(_Room):
         if self.quick is None:
             if not self.faces:
                 raise refuse("a zone needs faces, or quick", "Add faces: with one entry for each plane, or quick:")
-            if self.floor_area is None or (self.height is None and self.volume is None):
+            if self.sole_area is None or (self.height is None and self.volume is None):
                 raise refuse("a zone with faces needs floor_area, and height or volume", "Add them")
         elif self.floor_area is not None or self.height is not None or self.deck is not None:
             raise refuse("a quick zone has its size and deck under quick", "Remove floor_area, height and deck")
+        elif self.outline is not None and not self.outline.agrees(floor := self.quick.length * self.quick.beam):
+            raise _other_area(self.outline, floor, "length times beam")
         return self
 
 
@@ -241,11 +268,22 @@ class SpaceText(_Room):
 
     @model_validator(mode="after")
     def _size(self) -> SpaceText:
-        if self.temperature is None and (self.floor_area is None or (self.height is None and self.volume is None)):
+        if self.temperature is None and (self.sole_area is None or (self.height is None and self.volume is None)):
             raise refuse(
                 "a simulated space needs floor_area, and height or volume", "Add them, or give temperature: 45 degC"
             )
         return self
+
+
+def guessed_deck(room: ZoneText | SpaceText) -> DeckLevel:
+    """Deck of a room that states none: main where it has house sides, else lower."""
+    return "main" if any(face.kind == "house" for face in room.faces) else "lower"
+
+
+def deck_of(room: ZoneText | SpaceText) -> DeckLevel:
+    """Deck level of a room."""
+    quick = room.quick if isinstance(room, ZoneText) else None
+    return quick.deck if quick is not None else room.deck or guessed_deck(room)
 
 
 class FlowText(Part):
