@@ -234,9 +234,7 @@ def services(
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
 @click.option("--quiet", is_flag=True, help="Print nothing but errors.")
 @_guarded
-def pack(
-    file: Path, out: Path, changes: tuple[str, ...], system: Any, force: bool, as_json: bool, quiet: bool
-) -> None:
+def pack(file: Path, out: Path, changes: tuple[str, ...], system: Any, force: bool, as_json: bool, quiet: bool) -> None:
     """All of FILE to hand over: report.html to read and print, workbook of schedules, data, resolved scenario."""
     from heatsim.handover.packing import run_pack
 

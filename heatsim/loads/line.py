@@ -122,9 +122,7 @@ def make_line(
     nominal = Nominal(air, sea, all_seasons=resolved.weather_year is not None)
     heat, moisture = heat_network(resolved, numbered, nominal), moisture_network(resolved, numbered)
     step = weathers[0].step
-    return Line(
-        resolved, weathers, numbered, heat, moisture, ready(system(heat), step), ready(system(moisture), step)
-    )
+    return Line(resolved, weathers, numbered, heat, moisture, ready(system(heat), step), ready(system(moisture), step))
 
 
 def bands(line: Line, weather: Weather, limit: Array | None = None) -> tuple[Band, Band]:
@@ -158,9 +156,7 @@ def bands(line: Line, weather: Weather, limit: Array | None = None) -> tuple[Ban
     )
 
 
-def solve_days(
-    line: Line, headings: Array, limits: Array | None = None, compiled: bool | None = None
-) -> list[Stretch]:
+def solve_days(line: Line, headings: Array, limits: Array | None = None, compiled: bool | None = None) -> list[Stretch]:
     """Repeat all the line's days until periodic, with every heading, as one batch.
 
     Parameters

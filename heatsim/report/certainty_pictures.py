@@ -86,9 +86,7 @@ def stated_peak(design: Design) -> float:
     sizing = [i for i, kind in enumerate(plainly.days) if kind != "typical"] or list(range(len(plainly.days)))
     solved = solve_cases(cases, Prepared(study.step))
     hours = np.arange(24.0)
-    return max(
-        float(of_hours(days[i], plainly.days[i], hours)["peak"][:, -1].max()) for days in solved for i in sizing
-    )
+    return max(float(of_hours(days[i], plainly.days[i], hours)["peak"][:, -1].max()) for days in solved for i in sizing)
 
 
 def certainty(

@@ -259,3 +259,11 @@ def test_every_fault_is_told_at_once(study: Path, run: Run) -> None:
     assert result.exit_code == 2
     faults = [line for line in result.stderr.splitlines() if "axes.month" in line or "remedies.pink decks" in line]
     assert len(faults) == 3
+
+
+def test_a_study_is_no_boat(study: Path, run: Run) -> None:
+    result = run("check", study)
+    assert result.exit_code == 2
+    assert result.stderr.count("\n") == 1
+    assert "is a study, not a boat" in result.stderr
+    assert "heatsim study" in result.stderr
