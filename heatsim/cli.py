@@ -120,13 +120,36 @@ def main() -> None:
 @click.option("--kind", type=click.Choice(["motor", "sail", "multihull"]), default="motor", show_default=True)
 @click.option("--length", default="20 m", show_default=True, help="Length of the boat, with its unit.")
 @click.option("--demo", metavar="NAME", help="Write a shipped demo boat instead: tern-24, dunlin-11 or skua-38.")
+@click.option(
+    "--from-sheet",
+    "sheet",
+    type=click.Path(path_type=Path),
+    metavar="SHEET",
+    help="Take the zones from a sheet, CSV or .xlsx, one a row.",
+)
+@click.option("--blank-sheet", is_flag=True, help="Write a zone sheet to fill in instead: FILE ends in .xlsx or .csv.")
 @click.option("--force", is_flag=True, help="Replace FILE if it exists.")
 @_guarded
-def new(file: Path, kind: str, length: str, demo: str | None, force: bool) -> None:
-    """Write a commented starter scenario to FILE."""
-    from heatsim.scenario.starters import write_starter
+def new(
+    file: Path, kind: str, length: str, demo: str | None, sheet: Path | None, blank_sheet: bool, force: bool
+) -> None:
+    """Write a commented starter scenario to FILE, or one from your list of zones."""
+    if (demo is not None) + (sheet is not None) + blank_sheet > 1:
+        raise click.UsageError("--demo, --from-sheet and --blank-sheet exclude one another")
+    if sheet is not None:
+        from heatsim.scenario.zone_sheets import write_from_sheet
 
-    write_starter(file, kind=kind, length=length, demo=demo, force=force)
+        write_from_sheet(file, sheet, kind=kind, length=length, force=force)
+    elif blank_sheet:
+        from heatsim.scenario.zone_sheets import write_blank_sheet
+
+        write_blank_sheet(file, force=force)
+        click.echo(f"wrote {file}; fill it in, then: heatsim new boat.yaml --from-sheet {file}")
+        return
+    else:
+        from heatsim.scenario.starters import write_starter
+
+        write_starter(file, kind=kind, length=length, demo=demo, force=force)
     click.echo(f"wrote {file}; next: heatsim check {file}")
 
 
@@ -262,11 +285,15 @@ def study(
     """Run the study FILE, or go on with it: one boat over places, months, headings, changes and draws."""
     from heatsim.report.studying import run_the_study
 
-    run_the_study(
-        file, out, system, workers=workers, scheduler=scheduler, parquet=parquet, pictures=not no_pictures,
-        progress=_progress(as_json or quiet), console=None if as_json or quiet else _console(),
-        emit=_emit if as_json else None,
-    )  # fmt: skip
+    try:
+        run_the_study(
+            file, out, system, workers=workers, scheduler=scheduler, parquet=parquet, pictures=not no_pictures,
+            progress=_progress(as_json or quiet), console=None if as_json or quiet else _console(),
+            emit=_emit if as_json else None,
+        )  # fmt: skip
+    except KeyboardInterrupt:
+        click.echo("interrupted; finished chunks are kept: give the same command again", err=True)
+        sys.exit(130)
 
 
 @main.command()

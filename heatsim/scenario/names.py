@@ -62,7 +62,7 @@ class _Check:
             listed = f"Known: {', '.join(choices[:6])}" if choices else f"This file has no {kind}"
             remedy = f'Did you mean "{close[0]}"?' if close else listed + (" ..." if len(choices) > 6 else "")
             yield self.fault(
-                spot, f"names {'an' if kind[0] in 'aeiou' else 'a'} {kind} that does not exist", value, remedy
+                spot, f"names {'an' if kind[0] in 'aeio' else 'a'} {kind} that does not exist", value, remedy
             )
 
     def faults(self) -> Iterator[Fault]:

@@ -45,7 +45,7 @@ def _below(model: type[Part]) -> Iterator[type[Part]]:
 
 def _explained(model: type[Part], key: str) -> dict[str, Any]:
     """Description and examples of one field."""
-    told = next(texts[key] for kind in model.__mro__ if key in (texts := _field_texts(kind)))
+    told = field_text(model, key)
     field = model.model_fields[key]
     mark = next((m for m in _marks(field.annotation, *field.metadata) if isinstance(m, Quantity | Course)), None)
     if mark is None:
@@ -53,6 +53,11 @@ def _explained(model: type[Part], key: str) -> dict[str, Any]:
     if any(get_origin(part) in (list, dict) for part in (field.annotation, *get_args(field.annotation))):
         return {"description": f"{told} Each is written as {_form(mark)}."}
     return {"description": f"{told} Written as {_form(mark)}.", "examples": _examples(mark)}
+
+
+def field_text(model: type[Part], key: str) -> str:
+    """What a field of the file means, as its model says below it."""
+    return next(texts[key] for kind in model.__mro__ if key in (texts := _field_texts(kind)))
 
 
 def _form(mark: Quantity | Course) -> str:

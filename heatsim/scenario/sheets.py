@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import difflib
 import io
+import re
 from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import Any
@@ -18,9 +19,13 @@ from heatsim.errors import Fault, HeatsimError
 MOST_ROWS, MOST_BYTES = 2000, 2_000_000
 REMARK = "remark"
 """A column that is read past."""
+_UNIT_IN_HEAD = re.compile(r"(?P<name>.*?)\s*[\[(](?P<unit>[^\[\]()]*(?:\([^()]*\))?)[\])]")
+_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 
 
-def sheet_rows(file: Path, fields: Collection[str], numbers: Collection[str]) -> Iterator[tuple[int, dict[str, Any]]]:
+def sheet_rows(
+    file: Path, fields: Collection[str], numbers: Collection[str], *, units_in_heads: bool = False
+) -> Iterator[tuple[int, dict[str, Any]]]:
     """Line number and filled cells of each row.
 
     Parameters
@@ -28,6 +33,7 @@ def sheet_rows(file: Path, fields: Collection[str], numbers: Collection[str]) ->
     file : Path
     fields : names of the columns it may have
     numbers : those whose cells are plain numbers
+    units_in_heads : whether a head may bear the unit of the plain numbers below it, as in `length [ft]`
 
     Raises
     ------
@@ -37,7 +43,11 @@ def sheet_rows(file: Path, fields: Collection[str], numbers: Collection[str]) ->
     if not table or not any(cell.strip() for cell in table[0]):
         remedy = f"Begin with a line such as: {','.join(list(fields)[:6])},..."
         raise HeatsimError(Fault("a sheet begins with a line of column names", str(file), 1, remedy=remedy))
-    heads = [cell.strip() for cell in table[0]]
+    heads, ends = [cell.strip() for cell in table[0]], dict[str, str]()
+    for i, head in enumerate(heads if units_in_heads else ()):
+        if (parts := _UNIT_IN_HEAD.fullmatch(head)) is not None:
+            heads[i] = parts["name"]
+            ends[heads[i]] = parts["unit"].strip()
     faults = [
         Fault("is not a column of this sheet", str(file), 1, head, remedy=_did_you_mean(head, fields))
         for head in heads if head and head not in fields and head != REMARK
@@ -57,6 +67,9 @@ def sheet_rows(file: Path, fields: Collection[str], numbers: Collection[str]) ->
     for line, cells in enumerate(table[1:], start=2):
         filled = {head: cell.strip() for head, cell in zip(heads, cells, strict=False) if head and cell.strip()}
         filled.pop(REMARK, None)
+        for head in ends.keys() & filled.keys():
+            if _NUMBER.fullmatch(filled[head]):
+                filled[head] = f"{filled[head]} {ends[head]}".strip()
         if filled:
             yield line, {head: _number(cell) if head in numbers else cell for head, cell in filled.items()}
 

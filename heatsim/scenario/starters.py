@@ -92,7 +92,27 @@ def starter(kind: str, length: float) -> str:
     names = [zone.name for zone in zones]
     berths = 2 * sum("cabin" in zone.use for zone in zones)
     body = "\n".join(_zone_text(zone, length, beam, names) for zone in zones)
-    return _HEAD.format(kind=kind, length=f"{length:g}", beam=f"{beam:.1f}", persons=berths) + body + _TAIL
+    told = "A starter: every size below is a guess from the boat's length. Measure and replace, largest glass first."
+    return framed(kind, length, f"{length:g} m", berths, body, told)
+
+
+def framed(kind: str, length: float, written: str, persons: int, zones: str, told: str) -> str:
+    """Text of a scenario file about the text of its zones.
+
+    Parameters
+    ----------
+    kind : {"motor", "sail", "multihull"}
+    length : float
+        Of the boat [m]; the beam is guessed from it.
+    written : str
+        The same as it stands in the file.
+    persons : int
+    zones : str
+    told : str
+        Where the zones come from: the file's first remark.
+    """
+    beam = f"{BEAM[kind] * length:.1f}"
+    return _HEAD.format(told=told, kind=kind, length=written, beam=beam, persons=persons) + zones + _TAIL
 
 
 def demo(name: str) -> str:
@@ -112,14 +132,24 @@ def write_starter(file: Path, *, kind: str, length: str, demo: str | None = None
 
     `length` is text with a unit.
     """
-    content = _demo_or_starter(kind, length, demo)
+    write_new(file, _demo_or_starter(kind, length, demo).encode(), force=force)
+
+
+def write_new(file: Path, content: bytes, *, force: bool) -> None:
+    """Write a file in one go; one that exists is replaced only where `force` is set.
+
+    Raises
+    ------
+    HeatsimError
+        Where it exists, or cannot be written.
+    """
     if file.exists() and (not force or not file.is_file()):
         raise HeatsimError(
             Fault("exists already", str(file), remedy="Choose another name, or add --force to replace it")
         )
     try:
         draft = file.with_name(file.name + ".part")
-        draft.write_text(content, encoding="utf-8")
+        draft.write_bytes(content)
         draft.replace(file)
     except OSError as error:
         raise HeatsimError(Fault(f"cannot be written ({(error.strerror or 'error').lower()})", str(file))) from None
@@ -128,16 +158,20 @@ def write_starter(file: Path, *, kind: str, length: str, demo: str | None = None
 def _demo_or_starter(kind: str, length: str, name: str | None) -> str:
     if name is not None:
         return demo(name)
+    return starter(kind, metres_of(length))
+
+
+def metres_of(length: str) -> float:
+    """Length of a boat from a text with its unit. [m]"""
     from pydantic_core import PydanticCustomError
 
     from heatsim.scenario.quantities import parse
 
     try:
-        metres = parse(length, "length")
+        return parse(length, "length")
     except PydanticCustomError as error:
         remedy = str((error.context or {}).get("remedy", ""))
         raise HeatsimError(Fault(error.message(), path="length", value=length, remedy=remedy)) from None
-    return starter(kind, metres)
 
 
 def _zone_text(zone: StarterZone, length: float, beam: float, names: list[str]) -> str:
@@ -160,14 +194,14 @@ def _zone_text(zone: StarterZone, length: float, beam: float, names: list[str]) 
 
 _HEAD = """\
 # yaml-language-server: $schema=heatsim.schema.json     (write it with: heatsim schema > heatsim.schema.json)
-# A starter: every size below is a guess from the boat's length. Measure and replace, largest glass first.
+# {told}
 # Then: heatsim check FILE (what was assumed, and what matters most), heatsim loads FILE --out OUT
 format: 1
 
 yacht:
   name: My boat
   kind: {kind}
-  length: {length} m
+  length: {length}
   beam: {beam} m
   persons: {persons}              # all aboard; zones without people of their own share them
   material: cored GRP     # cored GRP, solid GRP, aluminium, steel or timber
