@@ -55,7 +55,15 @@ def on_cluster(design: Design, units: Units, address: str) -> Iterator[Callable[
 
 
 def _result(future: object) -> Chunk:
-    found: Chunk = future.result()  # type: ignore[attr-defined]
+    from distributed import CancelledError
+    from distributed.scheduler import KilledWorker
+
+    try:
+        found: Chunk = future.result()  # type: ignore[attr-defined]
+    except (KilledWorker, CancelledError, OSError) as error:
+        rule = f"the cluster lost a chunk ({type(error).__name__}); finished chunks are kept"
+        remedy = "Look at its workers' memory, then give the same command again"
+        raise HeatsimError(Fault(rule, path="--scheduler", remedy=remedy)) from None
     return found
 
 

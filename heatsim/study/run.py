@@ -7,6 +7,7 @@ import os
 import platform
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import BrokenExecutor, Future
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -179,9 +180,24 @@ def _mapped(design: Design, units: Units, workers: int, scheduler: str | None) -
 
         pool = ProcessPoolExecutor(workers, get_context("spawn"), begin, (design, units))
         try:
-            yield lambda numbers: _in_order(lambda n: pool.submit(solve_here, n).result, numbers, workers * IN_FLIGHT)
+            yield lambda numbers: _in_order(
+                lambda number: _guarded(pool.submit(solve_here, number)), numbers, workers * IN_FLIGHT
+            )
         finally:
             pool.shutdown(cancel_futures=True)
+
+
+def _guarded(future: Future[Chunk]) -> Callable[[], Chunk]:
+    """What waits for a chunk; a process that was lost (for want of memory, most often) is one clear error."""
+
+    def result() -> Chunk:
+        try:
+            return future.result()
+        except BrokenExecutor:
+            remedy = "Give the same command again; --workers 1 takes least memory"
+            raise HeatsimError(Fault("a worker process was lost; finished chunks are kept", remedy=remedy)) from None
+
+    return result
 
 
 def _in_order(

@@ -267,3 +267,16 @@ def test_a_study_is_no_boat(study: Path, run: Run) -> None:
     assert result.stderr.count("\n") == 1
     assert "is a study, not a boat" in result.stderr
     assert "heatsim study" in result.stderr
+
+
+def test_interrupted_it_says_what_is_kept(
+    study: Path, run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def interrupted(*given: object, **named: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("heatsim.report.studying.run_study", interrupted)
+    result = run("study", study, "--out", tmp_path / "out")
+    assert result.exit_code == 130
+    assert "finished chunks are kept" in result.stderr
+    assert "nothing was written" not in result.stderr

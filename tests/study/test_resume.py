@@ -238,3 +238,17 @@ def test_the_store_opens_in_xarray(few: Path, tmp_path: Path) -> None:
     assert data["peak"].dims == ("remedy", "draw", "region", "month", "heading", "day", "room")
     assert data["peak"].attrs["units"] == "W"
     assert np.isfinite(data["peak"].values).all()
+
+
+def _dies(number: int) -> None:
+    os.kill(os.getpid(), signal.SIGKILL)
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(sys.platform == "win32", reason="kill -9 is not of that system")
+def test_a_lost_worker_is_one_clear_error(few: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("heatsim.study.chunks.solve_here", _dies)
+    with pytest.raises(HeatsimError, match="a worker process was lost; finished chunks are kept"):
+        heatsim.run_study(few, tmp_path / "out", workers=2)
+    monkeypatch.undo()
+    assert not (tmp_path / "out" / LOCK).exists()
