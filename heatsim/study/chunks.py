@@ -9,14 +9,13 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.climate.weather import routine_values
-from heatsim.equipment.summary import FUEL
+from heatsim.equipment.summary import DAMP, FUEL
 from heatsim.loads.simulate import YEAR_STEP
 from heatsim.scenario.resolved import Resolved
 from heatsim.study.batch import Case, Prepared, solve_cases
 from heatsim.study.design import Design, Index
 from heatsim.study.results import (
     BLOCK,
-    DAMP,
     HELD,
     HOURS,
     KWH,

@@ -11,6 +11,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from heatsim.equipment.summary import DAMP
 from heatsim.loads.paths import RoomHours
 from heatsim.loads.peaks import ENTERING_SHARE
 
@@ -18,8 +19,6 @@ Array = npt.NDArray[np.float64]
 
 BLOCK = "block"
 QUANTILES = (0.5, 0.9, 0.95, 0.99)
-DAMP = (0.60, 0.65, 0.70)
-"""[-] Relative humidities above which hours are counted."""
 BAND = 26.0, 0.70
 """Air temperature [°C] and relative humidity up to which a room is within the band (EN 16798-1, category II of summer,
 from memory; common practice for humidity, no source)."""
