@@ -112,6 +112,7 @@ def test_nothing_possible_is_said(boat: Path, run: Run) -> None:
     assert "no layout can be built within the boat's terms" in result.output
 
 
+@pytest.mark.slow
 def test_a_plan_writes_the_same_schedules_beside_it(boat: Path, run: Run, tmp_path: Path) -> None:
     alone, beside = tmp_path / "alone", tmp_path / "beside"
     assert run("services", boat, "--out", alone, "--quiet").exit_code == 0

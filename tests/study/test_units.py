@@ -48,6 +48,7 @@ def test_a_lost_unit_leaves_nothing(fitted: Path, tmp_path: Path) -> None:
     assert float(floating.min()) > 5.0  # a closed box in the sun without cooling (common practice, no source)
 
 
+@pytest.mark.slow
 def test_catalogues_are_an_axis(study: Path, tmp_path: Path) -> None:
     """The same boat planned from two catalogues of one unit each: the larger one leaves the larger margin."""
     for name, numbers in (("small", (9, 6.5, 300, 0.85)), ("large", (18, 13, 600, 1.7))):
