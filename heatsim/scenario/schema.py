@@ -20,20 +20,20 @@ from heatsim.scenario.model import Scenario
 from heatsim.scenario.quantities import EXAMPLES, Quantity
 
 
-def json_schema() -> dict[str, Any]:
+def json_schema(root: type[Part] = Scenario, title: str = "heatsim scenario, format 1") -> dict[str, Any]:
     """The schema (draft 2020-12); quantities are text with a unit, as in the file.
 
-    Every property has a description; that of a quantity ends with its kind and bounds, and has an example beside it.
+    `root` is the model of the whole file. Every property has a description; that of a quantity ends with its kind and bounds, and has an example beside it.
     """
-    schema = Scenario.model_json_schema()
+    schema = root.model_json_schema()
     models = {model.__name__: model for model in _below(Part)}
-    for name, part in {Scenario.__name__: schema, **schema["$defs"]}.items():
+    for name, part in {root.__name__: schema, **schema.get("$defs", {})}.items():
         for key, form in part["properties"].items():
             form |= _explained(models[name], key)
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         **schema,
-        "title": "heatsim scenario, format 1",
+        "title": title,
     }
 
 

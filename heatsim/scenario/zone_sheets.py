@@ -42,7 +42,7 @@ EXAMPLES = (
     ("wheelhouse", "wheelhouse", "main", "2.9 m", "4.2 m", "2.1 m", "50 %", "bow, port, starboard"),
 )
 """Invented rooms that show how a row is written, in either system of units."""
-_PLAIN = re.compile(r"[^\W_][\w .,%/()²³°'+-]*")
+_PLAIN = re.compile(r"[+-]?[^\W_][\w .,%/()²³°'+-]*")
 
 
 def from_sheet(sheet: Path, *, kind: str, length: str) -> str:

@@ -120,6 +120,7 @@ class Study(Part):
     """A study file."""
 
     format: Literal[1]
+    """Version of the file format: 1."""
     study: Text
     """What the study is called."""
     boat: Text
