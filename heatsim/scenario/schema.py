@@ -23,7 +23,8 @@ from heatsim.scenario.quantities import EXAMPLES, Quantity
 def json_schema(root: type[Part] = Scenario, title: str = "heatsim scenario, format 1") -> dict[str, Any]:
     """The schema (draft 2020-12); quantities are text with a unit, as in the file.
 
-    `root` is the model of the whole file. Every property has a description; that of a quantity ends with its kind and bounds, and has an example beside it.
+    `root` is the model of the whole file. Every property has a description; that of a quantity ends with its kind and
+    bounds, and has an example beside it.
     """
     schema = root.model_json_schema()
     models = {model.__name__: model for model in _below(Part)}
