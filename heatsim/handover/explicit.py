@@ -229,7 +229,7 @@ def _put(tree: dict[str, Any], spot: Spot, value: Any) -> bool:
 
 def _lead_from(tree: dict[str, Any], folder: Path) -> None:
     """Paths of other files, from the folder of the new file where one drive holds both."""
-    for group, key in (("climate", "weather_file"), ("equipment", "catalogue")):
+    for group, key in (("climate", "weather_file"), ("equipment", "catalogue"), ("report", "study")):
         path = tree.get(group, {}).get(key)
         if path is None:
             continue

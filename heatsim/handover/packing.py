@@ -83,6 +83,7 @@ def pack(
 def _schedules(found: Results, system: UnitSystem) -> dict[str, Schedule]:
     """Every schedule of the pack by name, in the order it is read."""
     boat = [*load_schedules(found, system), *plan_schedules(found, system), *found.schedules]
+    boat += [] if found.study is None else found.study.schedules
     return {one.name: one for one in [*boat, *record_schedules(found, boat)]}
 
 
@@ -105,7 +106,8 @@ def _write(
         hourly_table(found.loads).to_csv(work / HOURLY, index=False, float_format="%.6g")
         write_workbook(work / WORKBOOK, name, schedules.values(), system)
     with clock.stage("report"):
-        page = report(found, schedules, pictures.drawn(), given, __version__, system)
+        drawn = pictures.drawn() | ({} if found.study is None else found.study.pictures)
+        page = report(found, schedules, drawn, given, __version__, system)
         (work / REPORT).write_text(page, encoding="utf-8")
     record = _record(found, given, same, answers(found, system), clock)
     (work / RECORD).write_text(json.dumps(record, indent=1, allow_nan=False), encoding="utf-8")

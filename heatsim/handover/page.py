@@ -23,6 +23,9 @@ from heatsim.handover.page_sheets import for_page
 from heatsim.handover.plan_view import plan_view
 from heatsim.handover.record_sheets import Input, by_source
 from heatsim.handover.results import MOST_RANGED, Results
+from heatsim.handover.study_sheets import PICTURES as STUDY_PICTURES
+from heatsim.handover.study_sheets import PREFIX, TABLES
+from heatsim.handover.study_sheets import shown as shown_of_study
 from heatsim.handover.tables import table
 from heatsim.report.amounts import UnitSystem, difference, temperature
 from heatsim.report.pictures import STYLE, label_of
@@ -103,7 +106,11 @@ def report(
         "schedules": schedules,
         "further": further(schedules),
         "services": [name for name in IN_THE_PAGE if name in schedules],
-        "elsewhere": [one.title for name, one in schedules.items() if name not in SHOWN and name not in IN_THE_PAGE],
+        "study": found.study,
+        "study_tables": shown_of_study(list(schedules)),
+        "elsewhere": [
+            one.title for name, one in schedules.items() if name not in (*SHOWN, *IN_THE_PAGE, *STUDY_TABLES)
+        ],
         "pictures": {name: _picture(name, content) for name, content in pictures.items()},
         "plan_view": plan_view(found, system),
         "both": system == "both",
@@ -126,7 +133,7 @@ SECTIONS = (
     ("answers", "Five answers"), ("basis", "What this rests on"), ("plan-view", "Plan view"),
     ("loads", "Loads, zone by zone"), ("days", "The day, by cause"), ("headings", "Heading, and the rules of thumb"),
     ("plant", "Plant: layouts and the choice"), ("proof", "Proof, minute by minute"),
-    ("services", "Services and heating"), ("checks", "Checks, findings, cautions"),
+    ("services", "Services and heating"), ("study", "Study"), ("checks", "Checks, findings, cautions"),
 )  # fmt: skip
 """Every part of the page: the name its heading bears, and its title."""
 SHOWN = (
@@ -135,6 +142,7 @@ SHOWN = (
     "cautions",
 )  # fmt: skip
 """Schedules that have their own place in the page."""
+STUDY_TABLES = tuple(name for _, name, _, _ in TABLES)
 
 
 def further(schedules: Mapping[str, Schedule]) -> list[str]:
@@ -145,6 +153,8 @@ def further(schedules: Mapping[str, Schedule]) -> list[str]:
 
 def _present(section: str, found: Results, system: UnitSystem) -> bool:
     """Whether a part is in the page: there is no proof of nothing."""
+    if section == "study":
+        return found.study is not None
     if section == "plan-view":
         return plan_view(found, system) is not None
     return found.proof is not None or section not in ("proof", "services")
@@ -158,7 +168,7 @@ def _shown(name: str) -> dict[str, Any]:
         "rules-of-thumb": {"most": 70},
         "layouts": {"without": ("sea water", "weight", "hot night")},
     }
-    return options.get(name, {"most": 24, "notes": name not in IN_THE_PAGE})
+    return options.get(name, {"most": 24, "notes": name not in (*IN_THE_PAGE, *STUDY_TABLES)})
 
 
 def policy(style: str, script: str) -> str:
@@ -214,9 +224,10 @@ def _drawn(loads: Sequence[day_chart.DayLoad]) -> list[str]:
 
 
 def _picture(name: str, content: bytes) -> Picture:
+    words = PICTURES.get(name) or STUDY_PICTURES.get(name.removeprefix(PREFIX), name)
     width, height = (int.from_bytes(content[at : at + 4], "big") for at in (16, 20))  # of the PNG's first chunk
     uri = Markup("data:image/png;base64," + base64.b64encode(content).decode())
-    return Picture(name, PICTURES.get(name, name), uri, width, height)
+    return Picture(name, words, uri, width, height)
 
 
 def _text(name: str) -> str:

@@ -22,6 +22,7 @@ from heatsim.equipment.plan import Plan, plan
 from heatsim.equipment.proof import Proof
 from heatsim.equipment.remedies import Remedy, remedies
 from heatsim.equipment.shortfall import Shortfall, shortfall
+from heatsim.handover.study_sheets import FinishedStudy, finished_study
 from heatsim.loads.check import Check, check
 from heatsim.report.amounts import UnitSystem
 from heatsim.report.pictures import Drawing, block_by_heading, prepare_drawing, rose_drawing
@@ -110,6 +111,7 @@ class Results:
     lacking: Shortfall | None
     headings: Array
     by_heading: Array
+    study: FinishedStudy | None = None
 
     @property
     def days(self) -> tuple[str, ...]:
@@ -154,6 +156,8 @@ def gather(
     with clock.stage("read"):
         scenario = read(file, overrides)
         plannable(scenario, file)
+        told = scenario.report.study
+        study = None if told is None else finished_study(Path(told), scenario.yacht.name)
         resolved = resolve(scenario)
     system: UnitSystem = units or scenario.report.units
     rose = worker.submit(all_round, resolved) if len(resolved.place.headings) <= FEW else None
@@ -184,7 +188,7 @@ def gather(
     proof, pulled = (None, None) if run is None else run
     return Results(
         system, scenario, resolved, loads, peak, made, proof, pulled, schedules, checked, tuple(levers), lacking,
-        *round_her,
+        *round_her, study,
     )  # fmt: skip
 
 

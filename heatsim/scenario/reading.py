@@ -62,12 +62,14 @@ def read(path: str | Path, overrides: Sequence[str] = ()) -> Scenario:
 
 def anchored(scenario: Scenario, folder: Path) -> Scenario:
     """Paths of other files lead from the folder of the scenario; made absolute here, where it is known."""
-    climate, equipment = scenario.climate, scenario.equipment
+    climate, equipment, report = scenario.climate, scenario.equipment, scenario.report
     if climate.weather_file is not None:
         climate = climate.model_copy(update={"weather_file": str(folder / climate.weather_file)})
     if equipment.catalogue is not None:
         equipment = equipment.model_copy(update={"catalogue": str(folder / equipment.catalogue)})
-    return scenario.model_copy(update={"climate": climate, "equipment": equipment})
+    if report.study is not None:
+        report = report.model_copy(update={"study": str(folder / report.study)})
+    return scenario.model_copy(update={"climate": climate, "equipment": equipment, "report": report})
 
 
 def read_text(text: str, name: str = "scenario", overrides: Sequence[str] = ()) -> Scenario:

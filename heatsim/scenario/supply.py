@@ -197,6 +197,8 @@ class Equipment(Part):
 class Report(Part):
     """How results are written."""
 
+    study: Text | None = None
+    """Folder of a finished study that the pack shows too; its path leads from the folder of this file."""
     title: Text | None = None
     """Title of the report."""
     client: Text | None = None
