@@ -23,7 +23,7 @@ PREFIX = "study-"
 PICTURES = {
     "regions.png": "Peak of the block and electricity by region and month",
     "headings.png": "Peak of the block by bearing of the bow",
-    "duration.png": "Load duration: hours of a year above a load",
+    "duration.png": "Load duration: hours in which the load is at least as large",
     "waterfall.png": "From the boat as she is to what is left, remedy by remedy",
     "certainty.png": "Share of draws whose peak stays below a size",
     "tornado.png": "What moves the block's peak, input by input",
@@ -51,6 +51,11 @@ OF_INPUTS: Mapping[str, tuple[str, str | None]] = {
     "input": ("input", None), "correlation": ("rank correlation", None), "low": ("lowest tenth", POWER),
     "high": ("highest tenth", POWER),
 }  # fmt: skip
+DANGERS = (
+    "Awnings are struck before wind and must not hide exits or lights; film can crack tinted, laminated, sealed or "
+    "plastic panes; foam must meet the fire class of the space and needs a vapour barrier."
+)
+"""Of the remedies that studies try."""
 TABLES = (
     ("by_place", "study-places", "Study: by place and month", KINDS),
     ("remedies", "study-remedies", "Study: what each remedy brings", OF_REMEDIES),
@@ -130,7 +135,10 @@ def _schedule(
         return None
     keys = [key for key in kinds if any(_cell(one.get(key)) is not None for one in records)]
     rows = tuple(tuple(_cell(one.get(key)) for key in keys) for one in records)
-    return Schedule(name, title, tuple(Column(*kinds[key]) for key in keys), rows, (told,)) if keys else None
+    if not keys:
+        return None
+    cautions = (DANGERS,) if kinds is OF_REMEDIES else ()
+    return Schedule(name, title, tuple(Column(*kinds[key]) for key in keys), rows, (told,), cautions=cautions)
 
 
 def _cell(value: Any) -> Cell:

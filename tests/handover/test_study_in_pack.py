@@ -23,6 +23,7 @@ def test_tables_hold_what_the_study_wrote(tmp_path: Path) -> None:
     assert places.columns[1].quantity == POWER
     assert places.rows == ((HOSTILE[:200], 4000.0, -0.14), ("@b", 5000.0, None))
     assert remedies.rows == (("+foam", 600.0, 360.0, 2600),)
+    assert "struck before wind" in remedies.cautions[0]
     assert "2 region, 6 runs" in one.told
 
 
