@@ -11,7 +11,9 @@ import shutil
 import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
+from math import isfinite
 from pathlib import Path
+from typing import Any
 
 from heatsim.errors import Fault, HeatsimError
 
@@ -66,6 +68,18 @@ def refuse(folder: Path, names: Sequence[str], force: bool) -> None:
                 remedy="Add --force to replace them, or name another folder",
             )
         )
+
+
+def json_value(value: Any) -> Any:
+    """Values that JSON knows: no arrays' numbers, and null for what is neither finite nor a number."""
+    if isinstance(value, dict):
+        return {str(key): json_value(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [json_value(item) for item in value]
+    if value is None or isinstance(value, str | bool | int):
+        return value
+    number = float(value)
+    return number if isfinite(number) else None
 
 
 @contextmanager

@@ -8,7 +8,6 @@ from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from io import StringIO
-from math import isfinite
 from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
@@ -17,7 +16,7 @@ from heatsim.equipment.plan import Plan
 from heatsim.equipment.proof import Proof, prove
 from heatsim.errors import Fault, HeatsimError
 from heatsim.report.amounts import UnitSystem
-from heatsim.report.output import refuse, staged
+from heatsim.report.output import json_value, refuse, staged
 from heatsim.report.power_pictures import OVERNIGHT, STRIP, power_drawings
 from heatsim.report.running import CAUTION
 from heatsim.report.service_amounts import cells, heads
@@ -227,15 +226,9 @@ def _plain(schedule: Schedule) -> dict[str, Any]:
     return {
         "title": schedule.title,
         "columns": list(frame.columns),
-        "rows": [[_value(cell) for cell in row] for row in schedule.rows],
+        "rows": json_value([list(row) for row in schedule.rows]),
         "notes": list(schedule.notes),
         "findings": [vars(finding) for finding in schedule.findings],
         "assumed": [vars(one) for one in schedule.assumptions],
         "cautions": list(schedule.cautions),
     }
-
-
-def _value(cell: Any) -> Any:
-    if cell is None or isinstance(cell, str | bool | int):
-        return cell
-    return float(cell) if isfinite(cell) else None
