@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.equipment.capacity import Conditions, Step, chiller, operate, steps, water_coil
+from heatsim.equipment.capacity import Conditions, Operation, Step, chiller, operate, steps, water_coil
 from heatsim.equipment.catalogue import Unit, read_catalogue
 from heatsim.equipment.chilled import Plant
 from heatsim.equipment.drift import zone_conductance
@@ -90,9 +90,7 @@ def plan(resolved: Resolved, loads: xr.Dataset | None = None) -> Plan:
 
     catalogue = None if resolved.catalogue is None else Path(resolved.catalogue)
     units = read_catalogue(catalogue, resolved.terms.accept_unrated)  # first, for it may be refused
-    if loads is None:
-        step = FINE_STEP if len(resolved.place.headings) <= FEW_HEADINGS else COARSE_STEP
-        loads = simulate(resolved, step=step, causes=False)
+    loads = loads_of(resolved) if loads is None else loads
     n = needs(loads, resolved)
     reruns = Reruns(resolved, _worst_heading(loads))
     found = steer(searches(resolved, n, units, zone_conductance(resolved, n.zones)), reruns)
@@ -109,6 +107,12 @@ def plan(resolved: Resolved, loads: xr.Dataset | None = None) -> Plan:
             lacking = [*ground.without(layout.offers), *ground.hold_each(layout, shared_ones)]
             elsewhere[layout.name] = max(lacking, key=lambda one: one.worst[1])
     return Plan(resolved, n, tuple(found), chosen, reruns.heading, held, tuple(lost), elsewhere, line)
+
+
+def loads_of(resolved: Resolved) -> xr.Dataset:
+    """The loads a plan is made of."""
+    step = FINE_STEP if len(resolved.place.headings) <= FEW_HEADINGS else COARSE_STEP
+    return simulate(resolved, step=step, causes=False)
 
 
 def chain(made: Plan, offer: Offer) -> list[Step]:
@@ -154,11 +158,22 @@ def against_sea(made: Plan, offer: Offer, sea: Array) -> tuple[Array, Array]:
     sea : (sea,) array
         [°C]
     """
-    zones = made.needs.of(offer.zones)
-    air = (float(made.needs.temperature[zones].mean()), float(made.needs.humidity_ratio[zones].mean()))
-    done = operate(offer.unit, replace(_met(made, offer.unit, *air), sea=sea))
+    done = _in_sea(made, offer, sea)
     kept = offer.count * (1.0 - made.resolved.terms.duct_gain)
     return tuple(np.where(done.tripped, 0.0, kept * part) for part in (done.total, done.sensible))  # type: ignore[return-value]
+
+
+def power_against_sea(made: Plan, offer: Offer, sea: Array) -> Array:
+    """Electrical power of an offer, fans included, in sea of other temperatures (sea,); zero where it trips. [W]"""
+    done = _in_sea(made, offer, sea)
+    return np.where(done.tripped, 0.0, offer.count * (done.compressor_power + done.fan_power))
+
+
+def _in_sea(made: Plan, offer: Offer, sea: Array) -> Operation:
+    """One unit of an offer with the air of its rooms."""
+    zones = made.needs.of(offer.zones)
+    air = (float(made.needs.temperature[zones].mean()), float(made.needs.humidity_ratio[zones].mean()))
+    return operate(offer.unit, replace(_met(made, offer.unit, *air), sea=sea))
 
 
 def plant_against_sea(made: Plan, plant: Plant, sea: Array) -> Array:

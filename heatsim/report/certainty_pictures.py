@@ -18,10 +18,10 @@ from heatsim.report.pictures import BACKED, INK, PAPER, Drawing, plain, power_sc
 from heatsim.report.plan_pictures import FILLED, plain_frame, shortened
 from heatsim.scenario.quantities import text
 from heatsim.study import summary
-from heatsim.study.batch import Case, Prepared, solve_cases
+from heatsim.study.certainty import stated_peaks
 from heatsim.study.design import Design
 from heatsim.study.draws import Input
-from heatsim.study.results import BLOCK, of_hours
+from heatsim.study.results import BLOCK
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -77,16 +77,8 @@ def certainty_drawings(design: Design, data: xr.Dataset, system: UnitSystem) -> 
 
 def stated_peak(design: Design) -> float:
     """The block's largest peak with every input as the file states it or by default; NaN where that takes long. [W]"""
-    study = design.study.model_copy(update={"draws": None, "remedies": [], "leave_out": [], "set": {}})
-    plainly = Design(study, design.tree, design.folder)
-    if plainly.runs > MOST_STATED or plainly.days == ("year",):
-        return float("nan")
-    headings = plainly.headings(slice(None))
-    cases = [Case(*plainly.case(tuple(map(int, index)), headings)) for index in np.ndindex(*plainly.shape[:-1])]
-    sizing = [i for i, kind in enumerate(plainly.days) if kind != "typical"] or list(range(len(plainly.days)))
-    solved = solve_cases(cases, Prepared(study.step))
-    hours = np.arange(24.0)
-    return max(float(of_hours(days[i], plainly.days[i], hours)["peak"][:, -1].max()) for days in solved for i in sizing)
+    found = stated_peaks(design, MOST_STATED)
+    return float("nan") if found is None else float(found[-1])
 
 
 def certainty(

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Sequence
 from contextlib import suppress
-from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,7 +12,7 @@ from heatsim.equipment.capacity import findings
 from heatsim.equipment.layouts import Layout
 from heatsim.equipment.logbook import Log, read_log
 from heatsim.equipment.overlay import overlay
-from heatsim.equipment.plan import Plan, chain, plan, plant_chain
+from heatsim.equipment.plan import Plan, chain, loads_of, plan, plant_chain
 from heatsim.equipment.readings import diagnoses
 from heatsim.equipment.selection import Offer
 from heatsim.equipment.shortfall import shortfall
@@ -22,7 +21,7 @@ from heatsim.report.amounts import UnitSystem
 from heatsim.report.log_page import PICTURE as LOG_PICTURE
 from heatsim.report.log_page import as_json as log_json
 from heatsim.report.log_page import log_drawing, print_overlay
-from heatsim.report.output import refuse, staged
+from heatsim.report.output import json_value, refuse, staged
 from heatsim.report.plan_layouts import nameplate
 from heatsim.report.plan_page import CAUTIONS, charges, print_plan
 from heatsim.report.plan_pictures import PICTURES, plan_drawings
@@ -101,18 +100,18 @@ def run_plan(
             summary["certainty"] = vars(sure[0])
         if made.resolved.terms.installed:
             lacking = shortfall(made, with_remedies=remedies)
-            summary["why_she_falls_short"] = _plain(shortfall_json(made, lacking))
+            summary["why_she_falls_short"] = json_value(shortfall_json(made, lacking))
             if console is not None:
                 with suppress(BrokenPipeError, SystemExit):
                     print_shortfall(console, made, lacking, system)
             if diagnosed := diagnoses(made):
-                summary["readings"] = _plain(readings_json(diagnosed))
+                summary["readings"] = json_value(readings_json(diagnosed))
                 if console is not None:
                     with suppress(BrokenPipeError, SystemExit):
                         print_diagnoses(console, diagnosed, system)
         if read_in is not None:
             laid = overlay(made, read_in)
-            summary["log"] = _plain(log_json(laid))
+            summary["log"] = json_value(log_json(laid))
             if console is not None:
                 with suppress(BrokenPipeError, SystemExit):
                     print_overlay(console, laid, system)
@@ -166,11 +165,9 @@ def _certain(file: Path, changes: Sequence[str], resolved: Resolved) -> tuple[Ce
                 path="equipment.margin", value=f"p{round(100 * level)}", remedy=f"Leave out margins.{doubled[0]}",
             )
         )  # fmt: skip
-    from heatsim.equipment.layouts import COARSE_STEP
-    from heatsim.loads.simulate import simulate
     from heatsim.study.certainty import certainty
 
-    loads = simulate(resolved, step=COARSE_STEP, causes=False)
+    loads = loads_of(resolved)
     found = certainty(file, changes, level, loads)
     return found, found.raised(loads)
 
@@ -268,7 +265,7 @@ def summarise(made: Plan) -> dict[str, Any]:
         "findings": [vars(finding) for unit in units.values() for finding in findings(unit)],
         "cautions": list(CAUTIONS),
     }
-    plain: dict[str, Any] = _plain(value)
+    plain: dict[str, Any] = json_value(value)
     return plain
 
 
@@ -350,15 +347,3 @@ def _held(held: Held) -> dict[str, Any]:
         "above_setpoint_K": held.above,
         "heat_stress": held.stressed,
     }
-
-
-def _plain(value: Any) -> Any:
-    """Values that JSON knows: no arrays' numbers, and null for what is neither finite nor a number."""
-    if isinstance(value, dict):
-        return {str(key): _plain(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(item) for item in value]
-    if value is None or isinstance(value, str | bool | int):
-        return value
-    number = float(value)
-    return number if isfinite(number) else None

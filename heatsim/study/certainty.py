@@ -12,21 +12,25 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 
 from heatsim.equipment.needs import DESIGN_DAYS
 from heatsim.loads.peaks import peaks
 from heatsim.scenario import overrides
 from heatsim.scenario import tree as trees
+from heatsim.study.batch import Case, Prepared, solve_cases
 from heatsim.study.chunks import Worker
 from heatsim.study.design import Design
 from heatsim.study.file import DrawsText, Study
-from heatsim.study.results import BLOCK
+from heatsim.study.results import BLOCK, of_hours
 from heatsim.study.units import units_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     import xarray as xr
+
+Array = npt.NDArray[np.float64]
 
 DRAWS, SEED = 64, 1
 """Draws behind a margin: the peak that nine in ten stay below is then known within 2 % (docs/studies.md)."""
@@ -55,6 +59,25 @@ class Certainty:
             last = loads[name].transpose(..., "zone")
             raised[name] = last.copy(data=last.values * by_zone).transpose(*loads[name].dims)
         return loads.assign(raised)
+
+
+def stated_peaks(design: Design, most: int | None = None) -> Array | None:
+    """Largest peak of each room and, last, the block with every input as the boat's file states it or by default. [W]
+
+    Over design days, or all there are where there is none; None for weather years, or where it would take more runs
+    than `most`.
+    """
+    study = design.study.model_copy(update={"draws": None, "remedies": [], "leave_out": [], "set": {}})
+    plainly = Design(study, design.tree, design.folder)
+    if plainly.days == ("year",) or (most is not None and plainly.runs > most):
+        return None
+    headings = plainly.headings(slice(None))
+    cases = [Case(*plainly.case(tuple(map(int, index)), headings)) for index in np.ndindex(*plainly.shape[:-1])]
+    sizing = [i for i, kind in enumerate(plainly.days) if kind in DESIGN_DAYS] or list(range(len(plainly.days)))
+    hours = np.arange(24.0)
+    solved = solve_cases(cases, Prepared(study.step))
+    each = [of_hours(days[i], plainly.days[i], hours)["peak"].max(axis=0) for days in solved for i in sizing]
+    return np.asarray(np.max(each, axis=0))
 
 
 def certainty(
@@ -90,10 +113,8 @@ def certainty(
         if progress is not None:
             progress("margin", (number + 1) / len(worker.parts))
     drawn = np.concatenate(found).max(axis=1)  # the worse of the design days
-    stands = peaks(loads)["total"].unstack("day")[[str(day) for day in loads["day"].values]].max(axis=1)
-    high = np.quantile(drawn, level, axis=0)
-    factors = {
-        room: float(value / stands[room]) if stands[room] > 0.0 else 1.0
-        for room, value in zip((*design.rooms, BLOCK), high, strict=True)
-    }  # fmt: skip
+    stated = stated_peaks(design)
+    assert stated is not None
+    high = np.where(stated > 0.0, np.quantile(drawn, level, axis=0) / np.maximum(stated, 1e-9), 1.0)
+    factors = dict(zip((*design.rooms, BLOCK), map(float, high), strict=True))
     return Certainty(level, DRAWS, len(design.inputs), factors)

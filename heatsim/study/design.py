@@ -10,8 +10,9 @@ import copy
 import hashlib
 import itertools
 import json
+import os
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -32,6 +33,7 @@ from heatsim.scenario.resolve import resolve
 from heatsim.scenario.resolved import Resolved
 from heatsim.scenario.surroundings import ClimateText, PlaceText
 from heatsim.scenario.tree import Tree
+from heatsim.study.axes import Axis
 from heatsim.study.draws import Input, draw, inputs_of
 from heatsim.study.file import (
     RemedyText,
@@ -39,7 +41,6 @@ from heatsim.study.file import (
     Study,
     axis_path,
     axis_values,
-    kind_of_quantity,
     read_study,
     short_name,
     written,
@@ -55,34 +56,8 @@ OF_THE_WEATHER = ("place.region", "place.month", "place.marina_offset", "climate
 OF_EQUIPMENT = "equipment."
 """Beginning of paths that change what cools the boat and nothing of her loads."""
 RUNS_AT_ONCE = 384
-"""Days of runs in a chunk: enough to fill the batch, little enough to be lost without tears (measured)."""
+"""Days of runs in a chunk (assumed): enough to fill the batch, little enough to be lost without tears."""
 Index = tuple[int, ...]
-
-
-@dataclass(frozen=True)
-class Axis:
-    """One axis: its name, its values as the file writes them, and the changes each makes to the boat's file."""
-
-    name: str
-    values: tuple[Scalar, ...]
-    changes: tuple[tuple[str, ...], ...]
-
-    def coordinate(self) -> tuple[npt.NDArray[Any], str]:
-        """Values as a coordinate, and their unit: quantities as numbers where all are of one kind."""
-        kinds = {kind_of_quantity(value) for value in self.values}
-        kind = kinds.pop() if len(kinds) == 1 else ""
-        if kind:
-            return np.array([parse(value, kind) for value in self.values]), UNITS.get(kind, "")
-        if all(isinstance(value, int | float) and not isinstance(value, bool) for value in self.values):
-            return np.array(self.values), ""
-        return np.array([str(value) for value in self.values]), ""
-
-
-UNITS = {
-    "temperature": "degC", "temperature difference": "K", "angle": "degree", "length": "m", "area": "m2", "power": "W",
-    "flow": "m3 s-1", "share": "1", "speed": "m s-1", "air changes": "s-1", "film or u-value": "W m-2 K-1",
-}  # fmt: skip
-"""Of coordinates, in SI (temperatures in °C)."""
 
 
 class Design:
@@ -96,11 +71,12 @@ class Design:
     folder : Path
         Where paths of the boat's file lead from.
     drawn : (draw, input) array, optional
-        Draws made earlier; made here unless given.
+        Draws made earlier; made here unless given, or where they are of other inputs.
     """
 
     def __init__(self, study: Study, boat: Tree, folder: Path, drawn: Array | None = None) -> None:
         self.study, self.folder = study, folder
+        self._read: set[str] = set()
         self.tree = _prepared(study, boat)
         self.base = self._resolve(validate(self.tree))
         self.remedies = _combinations(study)
@@ -110,7 +86,8 @@ class Design:
             days = None if study.days is None else list(study.days)
             found = inputs_of(study.draws, self.base.defaults, days)
             self.inputs = tuple(one for one in found if self._settable(one, study))
-            self.drawn = draw(self.inputs, study.draws) if drawn is None else drawn
+            kept = drawn is not None and drawn.shape == (study.draws.count, len(self.inputs))
+            self.drawn = drawn if drawn is not None and kept else draw(self.inputs, study.draws)
         self.axes = self._axes()
         self.shape = tuple(len(axis.values) for axis in self.axes)
         self._boats: dict[tuple[str, ...], tuple[Scenario, Resolved]] = {}
@@ -177,7 +154,7 @@ class Design:
         """The boat of one index along all axes but the heading, and what tells her network from others'."""
         remedies = self.remedies[index[0]]
         changes = [change for axis, i in zip(self.axes[1:-1], index[1:], strict=True) for change in axis.changes[i]]
-        changes += [written(path, value) for remedy in remedies for path, value in remedy.set.items()]
+        changes += _set_by(remedies)
         weather = tuple(change for change in changes if change.startswith(OF_THE_WEATHER))
         own = tuple(change for change in changes if not change.startswith(OF_THE_WEATHER))
         ready = tuple(remedy.change for remedy in remedies if remedy.change is not None)
@@ -189,13 +166,15 @@ class Design:
 
     def fitted(self, index: Index) -> tuple[str, ...]:
         """What an index along all axes but the heading changes of the equipment."""
-        chosen = zip(self.axes[2:-1], index[2:], strict=True)
-        return tuple(c for axis, i in chosen for c in axis.changes[i] if c.startswith(OF_EQUIPMENT))
+        chosen = zip(self.axes[1:-1], index[1:], strict=True)
+        changes = [change for axis, i in chosen for change in axis.changes[i]]
+        return tuple(c for c in (*changes, *_set_by(self.remedies[index[0]])) if c.startswith(OF_EQUIPMENT))
 
     def fittings(self) -> list[tuple[str, ...]]:
         """Every such change there is."""
-        found = (self.fitted(index) for index in np.ndindex(*self.shape[:-1]))
-        return list(dict.fromkeys(found))
+        touched = [any(c.startswith(OF_EQUIPMENT) for some in axis.changes for c in some) for axis in self.axes[1:-1]]
+        sizes = [n if use else 1 for n, use in zip(self.shape[:-1], (True, *touched), strict=True)]
+        return list(dict.fromkeys(self.fitted(index) for index in np.ndindex(*sizes)))
 
     def lost(self, index: Index) -> str:
         """Which unit is out of order at an index along all axes but the heading."""
@@ -211,13 +190,9 @@ class Design:
         return tuple(str(value) for value in self.axes[0].values if names & set(str(value).split(" + ")))
 
     def files(self) -> dict[str, str]:
-        """Other files the results hang on, and the hash of each one's content."""
-        year = self.base.weather_year
-        named = {"weather": None if year is None else year.path, "catalogue": self.base.catalogue}
-        return {
-            name: hashlib.sha256(Path(file).read_bytes()).hexdigest()
-            for name, file in named.items() if file is not None
-        }  # fmt: skip
+        """Other files the results hang on, of every value of an axis too, and the hash of each one's content."""
+        named = ((os.path.relpath(file, self.folder), file) for file in sorted(self._read))
+        return {name: hashlib.sha256(Path(file).read_bytes()).hexdigest() for name, file in named}
 
     def resolved_hash(self) -> str:
         """Of everything the results hang on: study, boat, draws, weather file and catalogue."""
@@ -245,7 +220,10 @@ class Design:
         return validate(self.tree)
 
     def _resolve(self, scenario: Scenario) -> Resolved:
-        return resolve(anchored(scenario, self.folder))
+        boat = resolve(anchored(scenario, self.folder))
+        year = boat.weather_year
+        self._read.update(file for file in (boat.catalogue, year.path if year is not None else None) if file)
+        return boat
 
     def _placed(self, scenario: Scenario, boat: Resolved, weather: tuple[str, ...]) -> Resolved:
         """The boat in another place, month or weather; nothing else is resolved again."""
@@ -331,9 +309,12 @@ class Design:
                 faults.append(Fault("changes nothing on this boat", path=path, value=ready, remedy="Leave it out"))
             elif ready is None and not remedy.set:
                 faults.append(Fault("changes nothing", path=path, remedy="Give set: or change:"))
-            tried(path, [written(key, value) for key, value in remedy.set.items()])
+            tried(path, _set_by([remedy]))
         given = self.study.draws.of if self.study.draws is not None else {}
         for one in self.inputs:
+            if any(path.startswith(OF_EQUIPMENT) for path in one.paths):
+                rule, advice = "changes no load; units are planned once, not draw by draw", "Make it an axis"
+                faults.append(Fault(rule, path=f"draws.of.{one.name}", remedy=advice))
             for value in one.extremes() if one.name in given else ():
                 tried("draws.of", one.changes(value))
         if self.study.units == "installed" and not self.base.terms.installed:
@@ -352,7 +333,7 @@ class Design:
 
 
 YEARS_AT_ONCE = 16
-"""Weather years in a chunk."""
+"""Weather years in a chunk (assumed); a month of 16 of them takes 0.3 GB on a boat of 320 nodes (by its arrays)."""
 MOST_BOATS = 64
 """Boats kept in memory; they are resolved again when asked for again."""
 
@@ -383,6 +364,11 @@ def _prepared(study: Study, boat: Tree) -> Tree:
         changes.append(written("climate.days", list(study.days)))  # type: ignore[arg-type]
     changed, _ = overrides.apply(Tree(value, boat.lines, boat.file), changes)
     return changed
+
+
+def _set_by(remedies: Sequence[RemedyText]) -> list[str]:
+    """Changes of the file that remedies make."""
+    return [written(path, value) for remedy in remedies for path, value in remedy.set.items()]
 
 
 def _combinations(study: Study) -> tuple[tuple[RemedyText, ...], ...]:

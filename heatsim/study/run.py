@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 Progress = Callable[[str, float], None]
 
 WORTH_PROCESSES = 12
-"""Chunks from which a second process earns back what it takes to start (measured: 4 s)."""
+"""Chunks from which a second process earns back what it takes to start, some seconds (assumed)."""
 IN_FLIGHT = 3
 """Chunks for each worker that wait or run, so that none is idle and few results wait to be written."""
 RUN_LOG = "run.log"
@@ -70,8 +70,27 @@ def run_study(
         With every fault of the study; where the folder holds other results, is in use, full or not to be written.
     """
     folder = Path(out)
+    return run_design(
+        read_design(file, folder), folder, workers=workers, scheduler=scheduler, progress=progress, boundary=boundary
+    )
+
+
+def read_design(file: str | Path, folder: Path) -> Design:
+    """The study of a file, with the draws that its folder holds already."""
+    return Design.read(file, _drawn(folder))
+
+
+def run_design(
+    design: Design,
+    folder: Path,
+    *,
+    workers: int | None = None,
+    scheduler: str | None = None,
+    progress: Progress | None = None,
+    boundary: Boundary = nowhere,
+) -> xr.Dataset:
+    """`run_study` of a study that was read already."""
     with locked(folder):
-        design = Design.read(file, _drawn(folder))
         units = units_of(design)
         store = _opened(design, folder, boundary)
         parts = design.chunks()

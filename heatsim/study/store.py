@@ -12,6 +12,7 @@ import json
 import os
 import shutil
 import socket
+import sys
 import tempfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
@@ -77,13 +78,16 @@ def _released(place: Path) -> None:
         with suppress(FileNotFoundError):
             place.unlink()
         return
-    remedy = "Wait for it, or name another folder" if here else f"If that run is over, remove {place} and start again"
+    over = f"If that run is over, remove {place} and start again"
+    remedy = f"Wait for it, or name another folder. {over}" if here else over
     raise HeatsimError(
         Fault("another run works in this folder", path="--out", value=f"process {process} on {host}", remedy=remedy)
     )
 
 
 def _alive(process: int) -> bool:
+    if sys.platform == "win32":  # there a signal of zero is Ctrl-C
+        return True
     try:
         os.kill(process, 0)
     except ProcessLookupError:

@@ -87,31 +87,31 @@ def aboard(boat: Resolved, rooms: tuple[str, ...], whose: Literal["none", "insta
     """
     if whose == "none":
         unit = _middling(boat)
-        power, cooling, _ = _over_seas(unit, boat)
         about = f"electricity by a middling unit of the catalogue, {unit.model}"
-        return Aboard(about, _per_cooling(power, cooling), {}, {})
-    from heatsim.equipment.plan import plan
+        return Aboard(about, _per_cooling(*_over_seas(unit, boat)), {}, {})
+    from heatsim.equipment.plan import against_sea, plan, power_against_sea
 
     made = plan(replace(boat, weather_year=None))
     layout = _layout(made, whose)
+    served, chilled, power = _plant(made, layout)
     losses: dict[str, int | None] = {NOTHING_LOST: None}
     losses |= {" + ".join(offer.covered): i for i, offer in enumerate(layout.offers)}
-    parts = [_over_seas(offer.unit, boat) for offer in layout.offers]
-    counts = np.array([offer.count for offer in layout.offers])
-    total: dict[str, Array] = {}
-    sensible: dict[str, Array] = {}
-    served, plant_total, plant_power = _plant(made, layout)
-    for name, gone in losses.items():
-        left = counts - (np.arange(len(counts)) == (-1 if gone is None else gone))
-        own = [n * part[1] for n, part in zip(left, parts, strict=True)]
-        total[name] = np.sum(own, axis=0) if plant_total is None else plant_total
-        sensible[name] = np.zeros((len(SEAS), len(rooms)))
-        for n, offer, part in zip(left, layout.offers, parts, strict=True):
-            duct = 1.0 - boat.terms.duct_gain
-            cold = n * duct * part[2] if plant_total is None else n / offer.count * offer.sensible * served
-            for zone in offer.zones:
-                sensible[name][:, rooms.index(zone)] += cold * offer.share(zone)
-    power = np.sum([n * part[0] for n, part in zip(counts, parts, strict=True)], axis=0) + plant_power
+    total = {name: np.zeros(len(SEAS)) if chilled is None else chilled for name in losses}
+    sensible = {name: np.zeros((len(SEAS), len(rooms))) for name in losses}
+    for i, offer in enumerate(layout.offers):
+        if chilled is None:
+            done = [against_sea(made, duty, SEAS) for duty in offer.duties]
+            power = power + power_against_sea(made, offer, SEAS)
+        else:
+            done = [(chilled, duty.sensible * served) for duty in offer.duties]
+            power = power + offer.count * offer.unit.fan_power
+        for name, gone in losses.items():
+            left = (offer.count - (gone == i)) / offer.count
+            if chilled is None:
+                total[name] = total[name] + left * done[0][0]
+            for duty, (_, cold) in zip(offer.duties, done, strict=True):
+                for zone in duty.zones:
+                    sensible[name][:, rooms.index(zone)] += left * cold * duty.share(zone)
     about = f"{layout.name}: " + ", ".join(f"{offer.count} × {offer.unit.model}" for offer in layout.offers)
     return Aboard(about, _per_cooling(power, total[NOTHING_LOST]), total, sensible)
 
@@ -138,11 +138,8 @@ def _plant(made: Plan, layout: Layout) -> tuple[Array, Array | None, Array]:
     return np.minimum(1.0, total / layout.plant.demand), total, by_capacity * total
 
 
-def _over_seas(unit: Unit, boat: Resolved) -> tuple[Array, Array, Array]:
-    """Electrical power, total and sensible cooling of one unit over `SEAS`; none where it trips. [W]"""
-    if unit.kind not in DIRECT:
-        fan = np.full(len(SEAS), unit.fan_power)
-        return fan, np.zeros(len(SEAS)), np.zeros(len(SEAS))
+def _over_seas(unit: Unit, boat: Resolved) -> tuple[Array, Array]:
+    """Electrical power and total cooling of one unit over `SEAS`; none where it trips. [W]"""
     terms = boat.terms
     met = Conditions(
         ROOM[0], float(humidity_ratio(*ROOM)), SEAS, water_flow=terms.water_flow, fouled=terms.fouling,
@@ -150,7 +147,7 @@ def _over_seas(unit: Unit, boat: Resolved) -> tuple[Array, Array, Array]:
     )  # fmt: skip
     done = operate(unit, met)
     runs = np.where(done.tripped, 0.0, 1.0)
-    return (done.compressor_power + done.fan_power) * runs, done.total * runs, done.sensible * runs
+    return (done.compressor_power + done.fan_power) * runs, done.total * runs
 
 
 def _per_cooling(power: Array, total: Array) -> Array:

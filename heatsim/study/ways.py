@@ -16,9 +16,9 @@ AWAY_SETPOINT = 30.0
 OPEN_HATCHES = 15.0 / 3600.0
 """[1/s] Air changes with hatches and doors open and a wind scoop set (assumed; a breeze gives 10 to 30 an hour)."""
 NIGHT = Routine("nights", (0, 420, 1260), (1.0, 0.0, 1.0))
-"""From nine in the evening to seven."""
+"""From nine in the evening to seven (assumed)."""
 BURSTS = Routine("night bursts", (0, 180, 270, 1260, 1380), (0.0, 1.0, 0.0, 1.0, 0.0))
-"""From nine to eleven in the evening, and from three to half past four."""
+"""From nine to eleven in the evening, and from three to half past four (assumed)."""
 NEVER = Routine("never", (0,), (0.0,))
 
 

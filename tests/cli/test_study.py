@@ -275,7 +275,7 @@ def test_interrupted_it_says_what_is_kept(
     def interrupted(*given: object, **named: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("heatsim.report.studying.run_study", interrupted)
+    monkeypatch.setattr("heatsim.report.studying.run_design", interrupted)
     result = run("study", study, "--out", tmp_path / "out")
     assert result.exit_code == 130
     assert "finished chunks are kept" in result.stderr

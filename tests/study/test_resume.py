@@ -160,6 +160,35 @@ def test_a_changed_input_is_refused_with_the_difference(few: Path, tmp_path: Pat
     assert _content(tmp_path / "out") == before
 
 
+def test_other_draws_are_refused_with_the_difference(few: Path, tmp_path: Path) -> None:
+    plain = few.read_text(encoding="utf-8")
+    spread = "zones.saloon.setpoint: {uniform: [22 degC, 25 degC]}"
+    few.write_text(plain + f"draws: {{count: 4, of: {{{spread}}}}}\n", encoding="utf-8")
+    heatsim.run_study(few, tmp_path / "out", workers=1)
+    few.write_text(plain + f"draws: {{count: 5, of: {{{spread}}}}}\n", encoding="utf-8")
+    with pytest.raises(HeatsimError, match=r"study\.draws\.count was 4, is 5"):
+        heatsim.run_study(few, tmp_path / "out", workers=1)
+    more = f"{spread}, place.marina_offset: {{uniform: [0 K, 1 K]}}"
+    few.write_text(plain + f"draws: {{count: 4, of: {{{more}}}}}\n", encoding="utf-8")
+    with pytest.raises(HeatsimError, match=r"study\.draws\.of\.place\.marina_offset was absent"):
+        heatsim.run_study(few, tmp_path / "out", workers=1)
+
+
+def test_a_changed_catalogue_of_an_axis_is_refused(few: Path, tmp_path: Path) -> None:
+    from heatsim.equipment.catalogue import DEMO
+    from heatsim.tables.loader import FOLDER
+
+    shipped = (FOLDER / f"{DEMO}.csv").read_text(encoding="utf-8")
+    for name in ("one", "other"):
+        (few.parent / f"{name}.csv").write_text(shipped, encoding="utf-8")
+    text = few.read_text(encoding="utf-8")
+    few.write_text(text.replace("axes:\n", "axes:\n  catalogue: [one.csv, other.csv]\n"), encoding="utf-8")
+    heatsim.run_study(few, tmp_path / "out", workers=1)
+    (few.parent / "other.csv").write_text("\n".join(shipped.splitlines()[:-1]), encoding="utf-8")
+    with pytest.raises(HeatsimError, match=r"files\.other\.csv was"):
+        heatsim.run_study(few, tmp_path / "out", workers=1)
+
+
 def test_another_version_is_refused(few: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     heatsim.run_study(few, tmp_path / "out", workers=1)
     monkeypatch.setattr(heatsim, "__version__", "9.9.9")

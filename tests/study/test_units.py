@@ -8,6 +8,9 @@ import numpy as np
 import pytest
 
 import heatsim
+from heatsim.equipment.layouts import ABOARD
+from heatsim.errors import HeatsimError
+from heatsim.study.design import Design
 
 FITTED = "equipment: {existing: [{name: settee unit, zones: [saloon, cabin], capacity: 9 kBtu/h}]}\n"
 HEAD = (
@@ -62,3 +65,32 @@ def test_catalogues_are_an_axis(study: Path, tmp_path: Path) -> None:
     assert float(margin.sel(catalogue="large.csv")) > float(margin.sel(catalogue="small.csv")) >= -0.01
     alike = data["peak"].sel(catalogue="large.csv").values
     assert np.array_equal(alike, data["peak"].sel(catalogue="small.csv").values)  # loads know nothing of units
+
+
+def test_capacity_is_the_plan_s_own(fitted: Path, tmp_path: Path) -> None:
+    """In the sea the plan was made for, the study's capacity is what the plan prints, ducts taken off."""
+    text = fitted.read_text(encoding="utf-8").replace("days: [hot, typical]", "days: [hot]")
+    fitted.write_text(text, encoding="utf-8")
+    data = heatsim.run_study(fitted, tmp_path / "out", workers=1).isel(remedy=0, draw=0, heading=0)
+    design = Design.read(fitted)
+    made = heatsim.plan(design.base)
+    aboard = next(layout for layout in made.layouts if layout.name == ABOARD)
+    _, boat = design.case((0, 0, 0, 1), (0.0,))
+    assert boat.days[0].sea == pytest.approx(made.needs.sea, rel=1e-12)  # the boat as she is, in August at home
+    there = float(data["capacity"].sel(region="CYC", month=8, day="hot"))
+    assert there == pytest.approx(aboard.capacity, rel=1e-3)  # straight between whole degrees of sea
+
+
+def test_a_remedy_may_clean_the_condenser(fitted: Path, tmp_path: Path) -> None:
+    text = fitted.read_text(encoding="utf-8") + "remedies:\n  - {name: cleaned, set: {equipment.fouling: 0 %}}\n"
+    fitted.write_text(text, encoding="utf-8")
+    data = heatsim.run_study(fitted, tmp_path / "out", workers=1).isel(draw=0, heading=0).load()
+    assert (data["capacity"].sel(remedy="cleaned") > data["capacity"].sel(remedy="as she is")).all()
+    assert np.array_equal(data["peak"].sel(remedy="cleaned"), data["peak"].sel(remedy="as she is"))
+
+
+def test_equipment_is_not_drawn(fitted: Path) -> None:
+    spread = "draws: {count: 4, of: {equipment.fouling: {uniform: [0 %, 20 %]}}}\n"
+    fitted.write_text(fitted.read_text(encoding="utf-8") + spread, encoding="utf-8")
+    with pytest.raises(HeatsimError, match="Make it an axis"):
+        Design.read(fitted)
