@@ -320,6 +320,11 @@ class Design:
         if self.study.units == "installed" and not self.base.terms.installed:
             advice = "Give equipment.existing in the boat's file"
             faults.append(Fault("nothing is installed", path="units", remedy=advice))
+        if len(set(self.days)) < len(self.days):
+            advice = "Leave place.months out of the boat's file and make month an axis"
+            faults.append(Fault("has several days of one kind in each run", path="boat", remedy=advice))
+        if self.days == ("year",) and any(axis.name == "month" for axis in self.axes):
+            faults.append(Fault("a weather year has all months", path="axes.month", remedy="Leave it out"))
         try:
             self.headings(slice(None))
         except HeatsimError as error:
