@@ -116,6 +116,34 @@ def _outdoors(part: xr.Dataset, name: str) -> Array:
 
 
 @dataclass(frozen=True)
+class Certainty:
+    """How far peaks reach when every default is drawn from its range, over those with every default as it stands.
+
+    `level` of the `draws` stay below `factors`, by room and of the "block"; `inputs` counts what was drawn.
+    """
+
+    level: float
+    draws: int
+    inputs: int
+    factors: dict[str, float]
+
+    @property
+    def block(self) -> float:
+        """The block's factor. [-]"""
+        return self.factors["block"]
+
+    def raised(self, loads: xr.Dataset) -> xr.Dataset:
+        """The same loads with each room's cooling raised by its factor."""
+        by_zone = np.array([self.factors.get(str(zone), 1.0) for zone in loads["zone"].values])
+        names = ("sensible_cooling", "latent_cooling")
+        raised = {}
+        for name in names:
+            last = loads[name].transpose(..., "zone")
+            raised[name] = last.copy(data=last.values * by_zone).transpose(*loads[name].dims)
+        return loads.assign(raised)
+
+
+@dataclass(frozen=True)
 class Demand:
     """What one group asks of its unit: total and sensible capacity [W], and the air shares of its zones."""
 

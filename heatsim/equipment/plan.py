@@ -15,7 +15,7 @@ from heatsim.equipment.chilled import Plant
 from heatsim.equipment.drift import zone_conductance
 from heatsim.equipment.holding import Held, Reruns, losses
 from heatsim.equipment.layouts import COARSE_STEP, Layout, best, searches
-from heatsim.equipment.needs import Needs, needs
+from heatsim.equipment.needs import Certainty, Needs, needs
 from heatsim.equipment.selection import Offer
 from heatsim.equipment.steering import steer
 from heatsim.loads.line import Line
@@ -52,6 +52,8 @@ class Plan:
     lost: tuple[Held, ...]
     lost_elsewhere: dict[str, Held] = kept(default_factory=dict)
     line: Line | None = kept(default=None, repr=False, compare=False)
+    certainty: Certainty | None = None
+    """What raised its loads, where the terms ask for a computed margin (`study.certainty.sure_plan`)."""
 
     @property
     def boat(self) -> Resolved:
@@ -80,7 +82,8 @@ def plan(resolved: Resolved, loads: xr.Dataset | None = None) -> Plan:
     resolved : Resolved
         Its `terms` say what a choice must respect; its `catalogue` names the units, the invented ones by default.
     loads : Dataset, optional
-        Of `simulate` on this boat; simulated here unless given.
+        Of `simulate` on this boat; simulated here unless given. A margin that is computed is not this function's
+        business: `study.certainty.sure_plan` knows the boat's file.
 
     Returns
     -------

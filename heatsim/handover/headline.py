@@ -60,7 +60,8 @@ def plant(found: Results, system: UnitSystem) -> Answer:
     if chosen.plant is not None:
         units = f"{chosen.plant.count} × {chosen.plant.unit.model}, {count} air handlers"
     others = sum(1 for one in made.layouts if one.possible) - 1
-    behind = f"{phrase(chosen.capacity, POWER, system)} aboard after corrections; {margins_line(made.resolved.terms)}."
+    margins = margins_line(made.resolved.terms, made.certainty)
+    behind = f"{phrase(chosen.capacity, POWER, system)} aboard after corrections; {margins}."
     behind += f" Set beside {others} other layout{'' if others == 1 else 's'} that can be built."
     return Answer(question, f"{capital(chosen.name)}: {units}", behind)
 

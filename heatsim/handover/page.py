@@ -98,7 +98,7 @@ def report(
         "sizing_day": found.sizing_day,
         "answers": answers(found, system),
         "caution": CAUTION,
-        "margins": capital(margins_line(found.resolved.terms)),
+        "margins": capital(margins_line(found.resolved.terms, found.made.certainty)),
         "basis": basis_rows(found.resolved, system),
         "defaults": by_source(found),
         "ranged": len(found.resolved.zones) <= MOST_RANGED,

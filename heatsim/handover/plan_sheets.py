@@ -95,7 +95,7 @@ def margins(made: Plan) -> Schedule:
     rows: list[tuple[Cell, ...]] = [(name, share) for name, share in terms.margins]
     rows.append(("all together", terms.margin - 1.0))
     columns = (Column("margin on the loads"), Column("share", SHARE))
-    return Schedule("margins", "Margins", columns, tuple(rows), (margins_line(terms),))
+    return Schedule("margins", "Margins", columns, tuple(rows), (margins_line(terms, made.certainty),))
 
 
 def installed(found: Results, system: UnitSystem) -> tuple[Schedule, ...]:

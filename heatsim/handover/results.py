@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.equipment.plan import Plan, plan
+from heatsim.equipment.plan import Plan
 from heatsim.equipment.proof import Proof
 from heatsim.equipment.remedies import Remedy, remedies
 from heatsim.equipment.shortfall import Shortfall, shortfall
@@ -152,6 +152,7 @@ def gather(
     from heatsim.loads.simulate import simulate
     from heatsim.scenario.reading import read
     from heatsim.scenario.resolve import resolve
+    from heatsim.study.certainty import sure_plan
 
     with clock.stage("read"):
         scenario = read(file, overrides)
@@ -171,7 +172,7 @@ def gather(
     helped = worker.submit(remedies, resolved, heading)
     worker.submit(prepare_drawing)
     with clock.stage("plan"):
-        made = plan(resolved, loads)
+        made = sure_plan(file, overrides, resolved, loads)
         lacking = shortfall(made, with_remedies=False) if resolved.terms.installed else None
         pictures.begin(plan_drawings(made, system))
     with clock.stage("proof"):

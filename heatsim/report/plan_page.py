@@ -10,6 +10,7 @@ from heatsim.equipment.capacity import Step, findings
 from heatsim.equipment.catalogue import Unit
 from heatsim.equipment.holding import HEAT_STRESS, HEAT_STRESS_AT_ONCE
 from heatsim.equipment.layouts import Layout
+from heatsim.equipment.needs import Certainty
 from heatsim.equipment.plan import HOLDS, Plan, chain, plant_chain
 from heatsim.equipment.selection import LONGEST, Offer
 from heatsim.report.amounts import POWER, UnitSystem, difference, phrase, show, temperature, units
@@ -72,7 +73,7 @@ def print_plan(console: Console, made: Plan, system: UnitSystem) -> None:
     terms = made.resolved.terms
     console.print(_heading(made, system))
     console.print(INVENTED if made.resolved.catalogue is None else f"Units come from {made.resolved.catalogue}.")
-    console.print(margins_line(terms))
+    console.print(margins_line(terms, made.certainty))
     console.print(layouts_table(made, system))
     console.print(CHECKED)
     console.print(CAUTIONS["shore"], style="dim")
@@ -112,8 +113,16 @@ def _heading(made: Plan, system: UnitSystem) -> str:
     )
 
 
-def margins_line(terms: Terms) -> str:
-    """Margins added up in one line."""
+def margins_line(terms: Terms, sure: Certainty | None = None) -> str:
+    """Margins added up in one line, a computed one before those declared."""
+    if sure is not None:
+        rooms = [100.0 * (factor - 1.0) for name, factor in sure.factors.items() if name != "block"]
+        computed = (
+            f"margin computed: peaks that {100.0 * sure.level:.0f} of 100 stay below, {sure.draws} draws of "
+            f"{sure.inputs} uncertain inputs: block {100.0 * (sure.block - 1.0):+.0f} %, rooms {min(rooms):+.0f} to "
+            f"{max(rooms):+.0f} %"
+        )
+        return computed if terms.margin == 1.0 else f"{computed}; {margins_line(terms)}"
     declared = [(name, share) for name, share in terms.margins if share > 0.0]
     if not declared:
         return "margins: none declared (equipment.margins), so that units carry the computed loads and no more"

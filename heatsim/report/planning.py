@@ -12,7 +12,7 @@ from heatsim.equipment.capacity import findings
 from heatsim.equipment.layouts import Layout
 from heatsim.equipment.logbook import Log, read_log
 from heatsim.equipment.overlay import overlay
-from heatsim.equipment.plan import Plan, chain, loads_of, plan, plant_chain
+from heatsim.equipment.plan import Plan, chain, plant_chain
 from heatsim.equipment.readings import diagnoses
 from heatsim.equipment.selection import Offer
 from heatsim.equipment.shortfall import shortfall
@@ -35,16 +35,13 @@ from heatsim.report.shortfall_page import as_json as shortfall_json
 from heatsim.report.shortfall_page import print_shortfall
 from heatsim.report.worker import Worker, result_or_here
 from heatsim.scenario.resolved import HOUR_BY_HOUR, Resolved
-from heatsim.study.results import BLOCK
 
 if TYPE_CHECKING:
-    import xarray as xr
     from rich.console import Console
 
     from heatsim.equipment.capacity import Step
     from heatsim.equipment.holding import Held
     from heatsim.scenario.model import Scenario
-    from heatsim.study.certainty import Certainty
 
 FILE = "plan.json"
 
@@ -73,6 +70,7 @@ def run_plan(
     from heatsim.report.pictures import prepare_drawing
     from heatsim.scenario.reading import read
     from heatsim.scenario.resolve import resolve
+    from heatsim.study.certainty import sure_plan
 
     scenario = read(file, changes)
     plannable(scenario, file)
@@ -85,19 +83,13 @@ def run_plan(
     read_in = None if log is None else _logged(log, resolved)
     with Worker(pictures) as worker:
         worker.submit(prepare_drawing)
-        sure = _certain(file, changes, resolved)
-        made = plan(resolved, None if sure is None else sure[1])
-        if sure is not None and console is not None:
-            with suppress(BrokenPipeError, SystemExit):
-                console.print(_certainty_line(sure[0]))
+        made = sure_plan(file, changes, resolved)
         drawings = plan_drawings(made, system) if pictures else []
         begun = [worker.submit(drawing.png) for drawing in drawings]
         if console is not None:
             with suppress(BrokenPipeError, SystemExit):  # a closed pipe ends the table, not the run
                 print_plan(console, made, system)
         summary = summarise(made) | {"overrides": list(changes)}
-        if sure is not None:
-            summary["certainty"] = vars(sure[0])
         if made.resolved.terms.installed:
             lacking = shortfall(made, with_remedies=remedies)
             summary["why_she_falls_short"] = json_value(shortfall_json(made, lacking))
@@ -150,36 +142,6 @@ def run_plan(
                 (work / drawing.file).write_bytes(result_or_here(future, drawing.png))
     if console is not None and not console.quiet:
         console.print(f"written to {out}: " + ", ".join(sorted(p.name for p in out.iterdir() if p.is_file())))
-
-
-def _certain(file: Path, changes: Sequence[str], resolved: Resolved) -> tuple[Certainty, xr.Dataset] | None:
-    """Loads raised to a certainty, where the terms ask for it, and by how much."""
-    level = resolved.terms.certainty
-    if level is None:
-        return None
-    doubled = [name for name, share in resolved.terms.margins if share > 0.0 and name in ("weather", "load")]
-    if doubled:
-        raise HeatsimError(
-            Fault(
-                "stands instead of margins for weather and load, which would count twice", str(file),
-                path="equipment.margin", value=f"p{round(100 * level)}", remedy=f"Leave out margins.{doubled[0]}",
-            )
-        )  # fmt: skip
-    from heatsim.study.certainty import certainty
-
-    loads = loads_of(resolved)
-    found = certainty(file, changes, level, loads)
-    return found, found.raised(loads)
-
-
-def _certainty_line(sure: Certainty) -> str:
-    """What a computed margin adds, in one line."""
-    rooms = [factor for name, factor in sure.factors.items() if name != BLOCK]
-    return (
-        f"margin computed: peaks that {100 * sure.level:.0f} of 100 stay below, {sure.draws} draws of {sure.inputs} "
-        f"uncertain inputs: block {100 * (sure.block - 1):+.0f} %, rooms {100 * (min(rooms) - 1):+.0f} to "
-        f"{100 * (max(rooms) - 1):+.0f} %"
-    )
 
 
 def _logged(log: Path, resolved: Resolved) -> Log:
@@ -252,6 +214,7 @@ def summarise(made: Plan) -> dict[str, Any]:
         "title": made.resolved.name,
         "catalogue": made.resolved.catalogue or "shipped with heatsim: invented units and prices",
         "terms": limits,
+        "certainty": None if made.certainty is None else vars(made.certainty),
         "needs": {"block_W": n.block, "sea_degC": n.sea, "zones": needed, "heat_and_cold_hours": n.heat_and_cold},
         "layouts": [_layout(made, layout) for layout in made.layouts],
         "chosen": None if made.chosen is None else made.chosen.name,

@@ -52,17 +52,17 @@ def run_services(
 
     `units` None takes those of the file's `report` part.
     """
-    from heatsim.equipment.plan import plan
     from heatsim.report.planning import plannable
     from heatsim.scenario.reading import read
     from heatsim.scenario.resolve import resolve
+    from heatsim.study.certainty import sure_plan
 
     scenario = read(file, changes)
     plannable(scenario, file)
     system: UnitSystem = units or scenario.report.units
     if out is not None:
         refuse(out, files(pictures), force)
-    served = serve(of_layout(plan(resolve(scenario)), layout))
+    served = serve(of_layout(sure_plan(file, changes, resolve(scenario)), layout))
     summary = served.as_json() | {"overrides": list(changes)}
     if console is not None:
         with suppress(BrokenPipeError, SystemExit):  # a closed pipe ends the tables, not the run

@@ -7,17 +7,20 @@ a hundred stay below.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.equipment.needs import DESIGN_DAYS
+from heatsim.equipment.needs import DESIGN_DAYS, Certainty
+from heatsim.equipment.plan import Plan, loads_of, plan
+from heatsim.errors import Fault, HeatsimError
 from heatsim.loads.peaks import peaks
 from heatsim.scenario import overrides
 from heatsim.scenario import tree as trees
+from heatsim.scenario.resolved import Resolved
 from heatsim.study.batch import Case, Prepared, solve_cases
 from heatsim.study.chunks import Worker
 from heatsim.study.design import Design
@@ -36,29 +39,35 @@ DRAWS, SEED = 64, 1
 """Draws behind a margin: the peak that nine in ten stay below is then known within 2 % (docs/studies.md)."""
 
 
-@dataclass(frozen=True)
-class Certainty:
-    """Peaks over the draws against the peak with every default as it stands: factors by room, and of the block."""
+def sure_plan(file: Path, changes: Sequence[str], resolved: Resolved, loads: xr.Dataset | None = None) -> Plan:
+    """`plan`, its loads raised to the certainty that the boat's terms ask for, if they do.
 
-    level: float
-    draws: int
-    inputs: int
-    factors: dict[str, float]
+    Parameters
+    ----------
+    file : Path
+        The scenario file `resolved` was made from, with `changes`, as for `read`: its defaults are what is drawn.
+    loads : Dataset, optional
+        Of `simulate` on this boat; simulated here unless given.
 
-    @property
-    def block(self) -> float:
-        """The block's factor. [-]"""
-        return self.factors[BLOCK]
-
-    def raised(self, loads: xr.Dataset) -> xr.Dataset:
-        """The same loads with each room's cooling raised by its factor."""
-        by_zone = np.array([self.factors.get(str(zone), 1.0) for zone in loads["zone"].values])
-        names = ("sensible_cooling", "latent_cooling")
-        raised = {}
-        for name in names:
-            last = loads[name].transpose(..., "zone")
-            raised[name] = last.copy(data=last.values * by_zone).transpose(*loads[name].dims)
-        return loads.assign(raised)
+    Raises
+    ------
+    HeatsimError
+        Where a margin for weather or load is declared too: it would count twice.
+    """
+    level = resolved.terms.certainty
+    if level is None:
+        return plan(resolved, loads)
+    doubled = [name for name, share in resolved.terms.margins if share > 0.0 and name in ("weather", "load")]
+    if doubled:
+        raise HeatsimError(
+            Fault(
+                "stands instead of margins for weather and load, which would count twice", str(file),
+                path="equipment.margin", value=f"p{round(100 * level)}", remedy=f"Leave out margins.{doubled[0]}",
+            )
+        )  # fmt: skip
+    plain = loads_of(resolved) if loads is None else loads
+    found = certainty(file, changes, level, plain)
+    return replace(plan(resolved, found.raised(plain)), certainty=found)
 
 
 def stated_peaks(design: Design, most: int | None = None) -> Array | None:

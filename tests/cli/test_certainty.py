@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from conftest import Run
+from terminal import Run
 
 from heatsim.study import certainty
 
@@ -48,3 +48,14 @@ def test_weather_and_load_do_not_count_twice(run: Run, box: Path) -> None:
     assert result.exit_code == 2
     assert "would count twice" in result.stderr
     assert "Leave out margins.load" in result.stderr
+
+
+def test_services_are_those_of_the_same_plan(run: Run, box: Path) -> None:
+    plain, sure = (
+        json.loads(run("services", box, "--layout", "one a zone", "--json", *more).stdout)["schedules"]["air"]
+        for more in ((), ("--set", "equipment.margin=p90"))
+    )
+    load = next(i for i, head in enumerate(plain["columns"]) if "sensible" in head)
+    for before, after in zip(plain["rows"], sure["rows"], strict=True):
+        if before[load] is not None:
+            assert after[load] > before[load]
