@@ -1,30 +1,14 @@
 """Lets these tests use the bad files of the tests beside; gives every test a small boat and a way to run commands."""
 
 import sys
-from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 import pytest
 from click.testing import CliRunner, Result
+from terminal import BOX, Run
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "scenario"))
-
-BOX = """\
-format: 1
-yacht: {name: Wagtail, length: 8 m, persons: 2}
-place: {region: CYC, month: 8, berth: alongside, heading: 90 deg}
-climate: {days: [hot]}
-zones:
-  saloon:
-    use: saloon
-    setpoint: 24 degC
-    quick: {deck: main, length: 3 m, beam: 2.5 m, height: 2 m}
-  cabin:
-    quick: {deck: main, length: 2 m, beam: 2 m, height: 2 m}
-"""
-
-Run = Callable[..., Result]
 
 
 @pytest.fixture
@@ -56,8 +40,3 @@ def sketched(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("heatsim.report.worker.cores", lambda: 1)
     monkeypatch.setattr("heatsim.report.pictures.Drawing.png", lambda self: self.file.encode())
     monkeypatch.setattr("heatsim.report.running.all_round", lambda _: (np.arange(0.0, 360.0, 15.0), np.full(24, 1e3)))
-
-
-def snapshot(folder: Path) -> dict[str, bytes]:
-    """Every file below a folder, with its content."""
-    return {str(p.relative_to(folder)): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}

@@ -7,8 +7,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from conftest import Run
 from small_boat import SMALL, changed
+from terminal import Run
 from test_bad_files import BAD, UNFIT
 
 BYTES = {

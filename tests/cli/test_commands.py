@@ -9,7 +9,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 import yaml
-from conftest import BOX, Run
+from terminal import BOX, Run
 
 from heatsim.scenario.listing import LISTS
 from heatsim.scenario.starters import DEMOS

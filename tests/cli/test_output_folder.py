@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
-from conftest import BOX, Run, snapshot
+from terminal import BOX, Run, snapshot
 
 import heatsim
 from heatsim.loads.variables import VARIABLES

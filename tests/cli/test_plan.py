@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 import pytest
 import yaml
-from conftest import BOX, Run, snapshot
 from matplotlib.image import imread
+from terminal import BOX, Run, snapshot
 
 import heatsim
 from heatsim.equipment.catalogue import DEMO

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from conftest import Run
+from terminal import Run
 
 from heatsim.report.plan_page import CAUTIONS
 

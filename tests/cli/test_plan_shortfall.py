@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import BOX, Run, snapshot
+from terminal import BOX, Run, snapshot
 
 from heatsim.equipment.catalogue import DEMO
 from heatsim.equipment.readings import LICENSED

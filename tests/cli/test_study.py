@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from conftest import BOX, Run, snapshot
+from terminal import BOX, Run, snapshot
 
 STUDY = """\
 format: 1

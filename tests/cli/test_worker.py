@@ -11,7 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from conftest import Run
+from terminal import Run
 
 from heatsim.report.worker import NotDoneError, Worker, cores, result_or_here
 
