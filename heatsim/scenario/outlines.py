@@ -20,9 +20,9 @@ Corner = tuple[float, float]
 Corners = tuple[Corner, ...]
 
 AREA_TOLERANCE = 0.10
-"""Of the larger area, by which an outline and a stated floor area may differ: joinery, curved sides."""
+"""Of the larger area, by which an outline and a stated floor area may differ (assumed): joinery, curved sides."""
 OVERLAP_TOLERANCE = 0.05
-"""Of the smaller room, that two rooms of a deck may share: thickness of bulkheads, rounded lengths."""
+"""Of the smaller room, that two rooms of a deck may share (assumed): thickness of bulkheads, rounded lengths."""
 SMALLEST = 0.05
 """[m²] Below which an outline encloses nothing."""
 

@@ -151,6 +151,13 @@ def parse(text: object, kind: str) -> float:
     return as_written(number * unit.factor + unit.offset)  # 75 mm is 0.075 m, not 0.07500000000000001
 
 
+def kind_of(text: object) -> str:
+    """Kind of a quantity by its unit, "" for anything but a number and its unit."""
+    match = _NUMBER.match(text) if isinstance(text, str) else None
+    unit = unit_list().get(match.group(2)) if match else None
+    return "" if unit is None or unit.question else unit.kind
+
+
 def text(value: float, kind: str, digits: int = 12) -> str:
     """A quantity written in the unit it is printed in; reads back to the same number within its digits."""
     name = printed_unit(kind)

@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.scenario.quantities import parse
-from heatsim.study.file import Scalar, kind_of_quantity
+from heatsim.scenario.quantities import kind_of, parse
+from heatsim.study.file import Scalar
 
 
 @dataclass(frozen=True)
@@ -22,7 +22,7 @@ class Axis:
 
     def coordinate(self) -> tuple[npt.NDArray[Any], str]:
         """Values as a coordinate, and their unit: quantities as numbers where all are of one kind."""
-        kinds = {kind_of_quantity(value) for value in self.values}
+        kinds = {kind_of(value) for value in self.values}
         kind = kinds.pop() if len(kinds) == 1 else ""
         if kind:
             return np.array([parse(value, kind) for value in self.values]), UNITS.get(kind, "")

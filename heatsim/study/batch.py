@@ -25,6 +25,7 @@ Array = npt.NDArray[np.float64]
 MOST_LINES = 4
 """Prepared networks kept: of a boat of 320 nodes and ten regimes each takes 90 MB (measured)."""
 MOST_WEATHERS = 2000
+"""Days of weather kept; 10 kB each at half an hour (by its arrays)."""
 WORTH_BATCHING = 2e6
 """Runs × nodes² of a batch up to which the compiled loop, run by run, is taken for the faster, once it is loaded (from
 its time for a run and numpy's for a step, measured at 322 nodes)."""

@@ -13,10 +13,10 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.errors import Fault, HeatsimError
-from heatsim.loads.check import kind_of
-from heatsim.scenario.quantities import parse, text
+from heatsim.loads.check import kind_of as kind_of_path
+from heatsim.scenario.quantities import kind_of, parse, text
 from heatsim.scenario.resolved import DefaultUsed
-from heatsim.study.file import DrawsText, Scalar, kind_of_quantity, written
+from heatsim.study.file import DrawsText, Scalar, written
 
 Array = npt.NDArray[np.float64]
 
@@ -127,7 +127,7 @@ def inputs_of(given: DrawsText, defaults: Sequence[DefaultUsed], days: Sequence[
 def _drawn(default: DefaultUsed, leave: Sequence[str], days: Sequence[str] | None) -> bool:
     if not default.low or not default.high or default.low == default.high:
         return False
-    if any(default.path.startswith(start) or kind_of(default.path).startswith(start) for start in leave):
+    if any(default.path.startswith(start) or kind_of_path(default.path).startswith(start) for start in leave):
         return False
     parts = default.path.split(".")
     return days is None or parts[0] != "climate" or len(parts) < 3 or parts[1] in days
@@ -136,10 +136,10 @@ def _drawn(default: DefaultUsed, leave: Sequence[str], days: Sequence[str] | Non
 def _of_defaults(defaults: Sequence[DefaultUsed]) -> list[Input]:
     groups: dict[tuple[str, str, str, str], list[DefaultUsed]] = {}
     for one in defaults:
-        groups.setdefault((kind_of(one.path), one.low, one.value, one.high), []).append(one)
+        groups.setdefault((kind_of_path(one.path), one.low, one.value, one.high), []).append(one)
     inputs = []
     for (name, low, value, high), members in groups.items():
-        kind = kind_of_quantity(value)
+        kind = kind_of(value)
         try:
             ends = tuple(_number(part, kind) for part in (low, value, high))
         except (ValueError, HeatsimError):
@@ -169,7 +169,7 @@ def _input(path: str, spread: Mapping[str, Any]) -> Input:
         return Input(path, (path,), "", name, (), tuple(given))
     if len(given) != PARTS[name]:
         raise HeatsimError(Fault(f"{name} takes {PARTS[name]} values", path=where, value=str(len(given))))
-    kind = kind_of_quantity(given[0])
+    kind = kind_of(given[0])
     try:
         numbers = tuple(
             _number(item, "temperature difference" if kind == "temperature" and name == "normal" and i else kind)

@@ -7,7 +7,6 @@ the scenario file, units included, and are validated there.
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -17,7 +16,7 @@ from pydantic import BeforeValidator, Field, ValidationError
 from heatsim.errors import Fault, HeatsimError
 from heatsim.scenario import tree as trees
 from heatsim.scenario.fields import Name, Part, Text
-from heatsim.scenario.quantities import EXAMPLES, Quantity, parse, refuse, text, unit_list
+from heatsim.scenario.quantities import EXAMPLES, Quantity, kind_of, parse, refuse, text
 from heatsim.scenario.reading import faults_of
 from heatsim.scenario.resolved import DayKind
 from heatsim.scenario.tree import Tree
@@ -38,7 +37,6 @@ SHORT = {
     "catalogue": "equipment.catalogue",
 }
 """What axes may be called instead of the path they go over."""
-_QUANTITY = re.compile(r"\s*[+-]?(?:\d+(?:[ _,]\d{3})*(?:\.\d+)?(?:[eE][+-]?\d+)?|\.\d+)\s*(\S.*?)\s*")
 MOST_VALUES = 100_000
 MOST_DRAWS = 100_000
 
@@ -68,7 +66,7 @@ def _steps(given: Mapping[str, object]) -> list[Scalar]:
     if all(isinstance(end, int | float) and not isinstance(end, bool) for end in ends):
         kind, (first, last, step) = "", (float(end) for end in ends)  # type: ignore[arg-type]
     else:
-        kind = kind_of_quantity(given["from"])
+        kind = kind_of(given["from"])
         if not kind:
             raise refuse("needs numbers and their unit", f'Write for example "{EXAMPLES["angle"]}"')
         first, last = parse(given["from"], kind), parse(given["to"], kind)
@@ -79,13 +77,6 @@ def _steps(given: Mapping[str, object]) -> list[Scalar]:
     if not kind:
         return [int(value) if value == int(value) else value for value in values]
     return [text(value, kind) for value in values]
-
-
-def kind_of_quantity(given: object) -> str:
-    """Kind of a quantity by its unit, "" for anything but a number and its unit."""
-    found = _QUANTITY.fullmatch(given) if isinstance(given, str) else None
-    unit = unit_list().get(found.group(1)) if found else None
-    return "" if unit is None or unit.question else unit.kind
 
 
 class RemedyText(Part):
