@@ -54,11 +54,10 @@ def turbidity(latitude: float, longitude: float) -> tuple[float, ...]:
 
 def extraterrestrial(times: Times) -> Array:
     """Beam outside the atmosphere, by the day of the year. [W/m²]"""
-    import pandas as pd
     from pvlib.irradiance import get_extra_radiation
 
-    days = times.astype("datetime64[D]")
-    return np.asarray(get_extra_radiation(pd.DatetimeIndex(days), method="spencer"), dtype=float)
+    days = (times.astype("datetime64[D]") - times.astype("datetime64[Y]")).astype(float) + 1.0
+    return np.asarray(get_extra_radiation(days, method="spencer"), dtype=float)
 
 
 def air_mass(zenith: Array, altitude: float) -> Array:

@@ -8,7 +8,6 @@ until the two agree.
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -30,7 +29,8 @@ from heatsim.physics.moist_air import EVAPORATION, humidity_ratio
 from heatsim.scenario.resolved import Resolved
 from heatsim.solve.base import Advanced, Band
 from heatsim.solve.periodic import MOST_DAYS, NEAR_ENOUGH, Repeated, repeat_day
-from heatsim.solve.stepping import WORKERS, Forcing, Operators, advance, force, prepare
+from heatsim.solve.stepping import Forcing, Operators, advance, force, prepare
+from heatsim.solve.threads import each
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
@@ -180,13 +180,12 @@ def solve_days(line: Line, headings: Array, limits: Array | None = None, compile
         first_site(line, weather, number, *pair)
         for weather, number, pair in zip(line.weathers, line.regimes.numbers, pairs, strict=True)
     ]
-    with ThreadPoolExecutor(WORKERS) as pool:
-        once = {id(site.weather): site for site in reversed(sites)}
-        found_suns = pool.map(lambda site: sun_on_boat(line.resolved, site.weather, headings), once.values())
-        by_weather = dict(zip(once, found_suns, strict=True))
-        suns = [by_weather[id(weather)] for weather in line.weathers]
-        found_u = pool.map(lambda site: heat_drivers(line.heat, site, by_weather[id(site.weather)]), once.values())
-        known_u = dict(zip(once, found_u, strict=True))
+    once = {id(site.weather): site for site in reversed(sites)}
+    found_suns = each(lambda site: sun_on_boat(line.resolved, site.weather, headings), once.values())
+    by_weather = dict(zip(once, found_suns, strict=True))
+    suns = [by_weather[id(weather)] for weather in line.weathers]
+    found_u = each(lambda site: heat_drivers(line.heat, site, by_weather[id(site.weather)]), once.values())
+    known_u = dict(zip(once, found_u, strict=True))
     drivers = [_expecting(line, site, known_u[id(site.weather)], site is once[id(site.weather)]) for site in sites]
     u = np.concatenate(drivers, axis=1)
     regime = np.repeat(np.stack(line.regimes.numbers), runs, axis=0)
@@ -257,12 +256,14 @@ def _expect(line: Line, sites: list[Site], u: Array, forcing: Forcing, stale: In
     """Bring drivers and forcing of some runs to their new expected temperatures, in place; few columns change."""
     runs = u.shape[1] // len(sites)
     found = [expected_drivers(line.heat, site) for site in sites]
-    columns, values = found[0][0], np.concatenate([values for _, values in found], axis=1)[:, stale]
+    columns, values = found[0][0], np.concatenate([values for _, values in found], axis=1)
     if not len(columns):
         return
-    own = stale[:, None, None], np.arange(u.shape[2])[:, None], columns
-    change = values - u[:, *own]
-    u[:, *own] = values
+    flat = u.reshape(-1, u.shape[-1])  # columns of a table: an eighth of the time that four indices take
+    change = values - flat[:, columns].reshape(values.shape)
+    change[:, np.setdiff1d(np.arange(u.shape[1]), stale)] = 0.0
+    flat[:, columns] += change.reshape(-1, len(columns))
+    change = change[:, stale]
     numbers = np.stack(line.regimes.numbers)[stale // runs]
     forcing.rows[stale] += force(line.heat_operators, change[0], change[1], numbers, columns).rows
 

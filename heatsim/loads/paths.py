@@ -6,7 +6,6 @@ never as a remainder, so that the balance of an hour is a check.
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, fields
 from typing import NamedTuple
 
@@ -17,7 +16,8 @@ from heatsim.loads.line import Line, Stretch, bands
 from heatsim.network.base import MOISTURE_SOURCES, Crossings, Network, crossings
 from heatsim.physics.moist_air import EVAPORATION, relative_humidity
 from heatsim.solve.base import Advanced, Mode
-from heatsim.solve.stepping import WORKERS, Operators, Readout, change_rows, mean_rows, read_off
+from heatsim.solve.stepping import Operators, Readout, change_rows, mean_rows, read_off
+from heatsim.solve.threads import each
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
@@ -190,10 +190,9 @@ def _gains(network: Network, operators: Operators, advanced: Advanced, u: Array,
     Moisture comes counted from outdoors already, and what is as humid as outdoors must stay exactly zero.
     """
     if "gains" not in operators.readouts:
-        with ThreadPoolExecutor(WORKERS) as pool:
-            forms = crossings(network)
-            made = pool.map(lambda r: _gain_rows(network, operators, forms, r), range(network.regimes))
-            operators.readouts["gains"] = tuple(made)
+        forms = crossings(network)
+        made = each(lambda r: _gain_rows(network, operators, forms, r), range(network.regimes))
+        operators.readouts["gains"] = tuple(made)
     origin = None
     if network.paths != MOISTURE_SOURCES:
         base = float(u[..., [not driver.weights for driver in network.drivers]].mean())

@@ -6,7 +6,6 @@ Memory holds one month at a time. The first day is repeated until periodic to ha
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import numpy.typing as npt
@@ -30,7 +29,8 @@ from heatsim.network.drivers import heat_drivers
 from heatsim.scenario.resolved import Resolved
 from heatsim.solve.base import Band
 from heatsim.solve.periodic import NEAR_ENOUGH, repeat_day
-from heatsim.solve.stepping import WORKERS, Forcing, Operators, advance, force
+from heatsim.solve.stepping import Forcing, Operators, advance, force
+from heatsim.solve.threads import each
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
@@ -84,8 +84,7 @@ def solve_years(
         ]  # fmt: skip
         sites = [first_site(line, weather, number, *pair) for line, pair in zip(lines, pairs, strict=True)]
         shone = [_sun(line.resolved, weather, headings, known) for line in lines]
-        with ThreadPoolExecutor(WORKERS) as pool:
-            u = list(pool.map(heat_drivers, [line.heat for line in lines], sites, shone))
+        u = each(heat_drivers, [line.heat for line in lines], sites, shone)
         moist = [from_origin(origin, line, site) for line, site in zip(lines, sites, strict=True)]
         forcing, wet_forcing = _forced(heat_operators, u, number), _forced(wet_operators, moist, number)
         band = stacked_bands([pair[0] for pair in pairs], runs)

@@ -287,6 +287,8 @@ def _assemble(
     half, nothing = c.D / 2.0, np.zeros_like(c.D)
     at_start = [end_start, c.D, Y @ end_start, Y @ mean_start + half]
     at_end = [end_end, nothing, Y @ end_end + c.D, Y @ mean_end + half]
+    driven = np.hstack([np.vstack(at_start), np.vstack(at_end)]).T.copy()
+    modes, drivers = B.shape
     return StepOperators(
         form=form,
         condensed=c,
@@ -297,8 +299,8 @@ def _assemble(
         paired=np.flatnonzero(rates.imag != 0.0),
         decay=vectors(zero),
         mean=vectors(first),
-        end_start=end_start,
-        end_end=end_end,
+        end_start=driven[:drivers, :modes].T,
+        end_end=driven[drivers:, :modes].T,
         mean_start=mean_start,
         mean_end=mean_end,
         heat_end=heat_end,
@@ -306,7 +308,7 @@ def _assemble(
         heat_mean=heat_mean,
         slope_mean=slope_mean,
         reads=np.vstack(reads),
-        driven=np.hstack([np.vstack(at_start), np.vstack(at_end)]).T.copy(),
+        driven=driven,
         y_heat_end=Y @ heat_end + c.F,
         y_slope_end=Y @ slope_end + c.F / 2.0,
         y_heat_mean=Y @ heat_mean + c.F,

@@ -8,7 +8,6 @@ table.
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from typing import Any, NamedTuple
 
 import numba
@@ -19,6 +18,7 @@ from heatsim.errors import Fault, HeatsimError
 from heatsim.solve.base import Advanced, Band, Form
 from heatsim.solve.control import ALL_AT_ONCE, MOST_ROUNDS
 from heatsim.solve.stepping import Forcing, Operators
+from heatsim.solve.threads import each
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
@@ -53,15 +53,8 @@ def advance_compiled(
     regime: Indices,
     band: Band,
     mode: npt.NDArray[np.int8] | None = None,
-    workers: int = 2,
 ) -> Advanced:
-    """`stepping.advance`, run by run in compiled code.
-
-    Parameters
-    ----------
-    workers : int
-        Threads over which runs are spread.
-    """
+    """`stepping.advance`, run by run in compiled code."""
     (runs, steps, _), n, zones = forcing.rows.shape, state.shape[1], len(operators.system.zones)
     stacked = _stack(operators)
     regimes = np.ascontiguousarray(np.broadcast_to(regime, (runs, steps)), dtype=np.int64)
@@ -80,12 +73,7 @@ def advance_compiled(
             modes[i], entering[i], end[i],
         )  # fmt: skip
 
-    if runs == 1 or workers == 1:
-        for i in range(runs):
-            one(i)
-    else:
-        with ThreadPoolExecutor(workers) as pool:
-            list(pool.map(one, range(runs)))
+    each(one, range(runs))
     if np.any(failed >= 0):
         raise HeatsimError(
             Fault(

@@ -16,18 +16,20 @@ import numpy.typing as npt
 from heatsim.climate.days import design_weather
 from heatsim.climate.weather import Weather, routine_values
 from heatsim.loads.classes import ClimateClass, climate_class, wind_class
-from heatsim.loads.line import Line, make_line, one_blas_thread, solve_days
+from heatsim.loads.line import LARGE_BOAT, Line, make_line, one_blas_thread, solve_days
 from heatsim.loads.paths import RoomHours, room_hours
 from heatsim.scenario.resolved import Day, Place, Resolved
+from heatsim.solve.control import Patterns
+from heatsim.solve.stepping import Operators
 
 Array = npt.NDArray[np.float64]
 
-MOST_LINES = 4
-"""Prepared networks kept: of a boat of 320 nodes and ten regimes each takes 90 MB (measured)."""
+MOST_MEMORY = 0.3e9
+"""[B] Of the operators kept; those of a boat of 320 nodes and ten regimes take 67 MB (by their arrays)."""
 MOST_WEATHERS = 2000
 """Days of weather kept; 10 kB each at half an hour (by its arrays)."""
 WORTH_BATCHING = 2e6
-"""Runs × nodes² of a batch up to which the compiled loop, run by run, is taken for the faster, once it is loaded (from
+"""Runs × nodes² of a batch of no large boat up to which the compiled loop, run by run, is taken for the faster (from
 its time for a run and numpy's for a step, measured at 322 nodes)."""
 
 
@@ -83,10 +85,33 @@ class Prepared:
         if key in self.lines:
             self.lines[key] = self.lines.pop(key)  # the one used last goes last
         else:
-            while len(self.lines) >= MOST_LINES:
+            line = _lean(make_line(boat, (weather,), group.climate))
+            room = MOST_MEMORY - _memory(line)
+            while self.lines and sum(map(_memory, self.lines.values())) > room:
                 del self.lines[next(iter(self.lines))]
-            self.lines[key] = make_line(boat, (weather,), group.climate)
+            self.lines[key] = line
         return self.lines[key]
+
+
+def _lean(line: Line) -> Line:
+    """Without the matrices that its operators were made of, as large again as what is left."""
+    operators, nothing = line.heat_operators, np.zeros((0, 0))
+    regimes = tuple(
+        replace(op, condensed=replace(op.condensed, A=nothing, B=nothing, G=nothing)) for op in operators.regimes
+    )
+    system = replace(operators.system, K=nothing[None], B=nothing[None])
+    return replace(line, heat_operators=Operators(system, operators.step, regimes, Patterns(regimes)))
+
+
+def _memory(line: Line) -> int:
+    """What the operators of a prepared network take. [B]"""
+    parts = (vars(thing) for op in line.heat_operators.regimes for thing in (op, op.condensed))
+    return sum(
+        array.nbytes
+        for part in parts
+        for array in part.values()
+        if isinstance(array, np.ndarray) and array.flags.owndata
+    )
 
 
 def solve_cases(cases: Sequence[Case], prepared: Prepared) -> list[list[RoomHours]]:
@@ -120,10 +145,12 @@ def _solve(line: Line, group: _Group, members: list[_Member]) -> list[RoomHours]
     number = line.regimes.numbers[0]
     filled = replace(line, weathers=weathers, regimes=replace(line.regimes, numbers=(number,) * len(members)))
     nodes = int(np.sum(line.heat.capacity > 0.0))
-    compiled = len(members) * len(headings) * nodes**2 <= WORTH_BATCHING
+    compiled = nodes <= LARGE_BOAT and len(members) * len(headings) * nodes**2 <= WORTH_BATCHING
     cooled = [i for i, name in enumerate(line.zones) if _cooled(line.resolved, name)]
     limits = _limits(line, cooled, members) if group.limited else None
     stretches = solve_days(filled, headings, limits, compiled=compiled)
+    for operators in (line.heat_operators, line.moisture_operators):
+        operators.patterns.members.clear()  # of no use to other runs
     return [RoomHours(*(part[..., cooled] for part in room_hours(filled, stretch))) for stretch in stretches]
 
 

@@ -162,18 +162,3 @@ def _wanted(boat: Resolved) -> tuple[Array, Array]:
     setpoint = [routine_values(control.cooling_setpoint, minutes) for control in controls]
     on = [routine_values(control.cooling_on, minutes) > 0.0 for control in controls]
     return np.stack(setpoint, axis=1), np.stack(on, axis=1).astype(float)
-
-
-_here: Worker | None = None
-
-
-def begin(design: Design, units: Units) -> None:
-    """Make a process ready to solve chunks of a study."""
-    global _here
-    _here = Worker(design, units)
-
-
-def solve_here(number: int) -> Chunk:
-    """A chunk of the study this process was made ready for."""
-    assert _here is not None
-    return _here.solve(number)

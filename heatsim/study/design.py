@@ -55,7 +55,7 @@ OF_THE_WEATHER = ("place.region", "place.month", "place.marina_offset", "climate
 """Paths that change place, days and sea alone: boats that differ in these share their network."""
 OF_EQUIPMENT = "equipment."
 """Beginning of paths that change what cools the boat and nothing of her loads."""
-RUNS_AT_ONCE = 384
+RUNS_AT_ONCE = 192
 """Days of runs in a chunk (assumed): enough to fill the batch, little enough to be lost without tears."""
 Index = tuple[int, ...]
 

@@ -72,6 +72,10 @@ HOURS = {
 """Kept where the study file asks for the hours."""
 
 
+SAME = 1e-6
+"""Share of a peak, and relative humidity, by which hours that are held alike may differ by round-off."""
+
+
 def of_hours(hours: RoomHours, kind: str, local_hour: Array) -> dict[str, Array]:
     """Results of one day, or year, of one case at all its headings.
 
@@ -93,12 +97,12 @@ def of_hours(hours: RoomHours, kind: str, local_hour: Array) -> dict[str, Array]
     sensible, heating = _with_block(hours.sensible_cooling), _with_block(hours.heating)
     recovering = hours.entering > ENTERING_SHARE
     counted = np.where(np.concatenate([recovering, recovering.any(axis=-1, keepdims=True)], axis=-1), 0.0, total)
-    at = counted.argmax(axis=1)
-    peak = np.take_along_axis(counted, at[:, None], axis=1)[:, 0]
+    peak = counted.max(axis=1)
+    at = (counted >= peak[:, None] * (1.0 - SAME)).argmax(axis=1)
     mean = total.mean(axis=1)
     often = 1.0 if kind in OFTEN else np.nan
     each = peak[:, :-1].sum(axis=1)
-    damp = np.stack([(hours.relative_humidity > limit).sum(axis=1) for limit in DAMP], axis=-1).astype(float)
+    damp = np.stack([(hours.relative_humidity > limit + SAME).sum(axis=1) for limit in DAMP], axis=-1).astype(float)
     warm = hours.air_temperature.max(axis=1)
     within = (hours.air_temperature <= BAND[0]) & (hours.relative_humidity <= BAND[1])
     within = np.concatenate([within, within.all(axis=-1, keepdims=True)], axis=-1)

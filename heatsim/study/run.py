@@ -7,7 +7,6 @@ import os
 import platform
 import time
 from collections.abc import Callable, Iterator
-from concurrent.futures import BrokenExecutor, Future
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -28,8 +27,8 @@ Progress = Callable[[str, float], None]
 
 WORTH_PROCESSES = 12
 """Chunks from which a second process earns back what it takes to start, some seconds (assumed)."""
-IN_FLIGHT = 3
-"""Chunks for each worker that wait or run, so that none is idle and few results wait to be written."""
+IN_FLIGHT = 6
+"""Chunks that wait or run on a cluster, so that its workers are not idle and few results wait to be written."""
 RUN_LOG = "run.log"
 MEASURED = "numpy", "scipy", "pvlib", "pandas", "numba"
 """Packages whose version the digits may hang on."""
@@ -182,41 +181,20 @@ Solved = Callable[[list[int]], Iterator[tuple[int, Chunk]]]
 
 @contextmanager
 def _mapped(design: Design, units: Units, workers: int, scheduler: str | None) -> Iterator[Solved]:
-    """A function that solves chunks, in their order: here, in processes, or on a cluster."""
+    """A function that solves chunks: here, in processes, or on a cluster."""
     if scheduler is not None:
         from heatsim.study.cluster import on_cluster
 
         with on_cluster(design, units, scheduler) as submit:
-            yield lambda numbers: _in_order(submit, numbers, 2 * IN_FLIGHT)
+            yield lambda numbers: _in_order(submit, numbers, IN_FLIGHT)
     elif workers == 1:
         worker = Worker(design, units)
         yield lambda numbers: ((number, worker.solve(number)) for number in numbers)
     else:
-        from concurrent.futures import ProcessPoolExecutor
-        from multiprocessing import get_context
+        from heatsim.study.local import on_this_machine
 
-        from heatsim.study.chunks import begin, solve_here
-
-        pool = ProcessPoolExecutor(workers, get_context("spawn"), begin, (design, units))
-        try:
-            yield lambda numbers: _in_order(
-                lambda number: _guarded(pool.submit(solve_here, number)), numbers, workers * IN_FLIGHT
-            )
-        finally:
-            pool.shutdown(cancel_futures=True)
-
-
-def _guarded(future: Future[Chunk]) -> Callable[[], Chunk]:
-    """What waits for a chunk; a process that was lost (for want of memory, most often) is one clear error."""
-
-    def result() -> Chunk:
-        try:
-            return future.result()
-        except BrokenExecutor:
-            remedy = "Give the same command again; --workers 1 takes least memory"
-            raise HeatsimError(Fault("a worker process was lost; finished chunks are kept", remedy=remedy)) from None
-
-    return result
+        with on_this_machine(design, units, workers) as solved:
+            yield solved
 
 
 def _in_order(

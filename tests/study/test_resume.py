@@ -276,7 +276,7 @@ def _dies(number: int) -> None:
 @pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="kill -9 is not of that system")
 def test_a_lost_worker_is_one_clear_error(few: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("heatsim.study.chunks.solve_here", _dies)
+    monkeypatch.setattr("heatsim.study.local._solve", _dies)
     with pytest.raises(HeatsimError, match="a worker process was lost; finished chunks are kept"):
         heatsim.run_study(few, tmp_path / "out", workers=2)
     monkeypatch.undo()
