@@ -37,8 +37,9 @@ class DesignDays:
     """The design days of a boat at one heading, ready to be driven in fine steps.
 
     `heat` watches the air, the operative temperature and what thermostats read, (3 zone) rows, then the inside skins,
-    zone by zone from `skins` (zone,) on; `moisture` the humidity ratio above `origin` (day,). `settled` holds states at
-    midnight of the day under ideal control, heat (day, massive node) and moisture (day, zone).
+    zone by zone from `skins` (zone,) on, which is empty where none are watched; `moisture` the humidity ratio above
+    `origin` (day,). `settled` holds states at midnight of the day under ideal control, heat (day, massive node) and
+    moisture (day, zone).
     """
 
     resolved: Resolved
@@ -67,7 +68,9 @@ class DesignDays:
         return round(hour / 24.0 * self.steps) % self.steps
 
 
-def design_days(resolved: Resolved, heading: float, step: float, line: Line | None = None) -> DesignDays:
+def design_days(
+    resolved: Resolved, heading: float, step: float, line: Line | None = None, with_skins: bool = True
+) -> DesignDays:
     """Solve the design days under ideal control and refine what drives them.
 
     Drivers run straight within a coarse step, so the fine ones are exactly the same.
@@ -80,6 +83,8 @@ def design_days(resolved: Resolved, heading: float, step: float, line: Line | No
         [s] Goes into 900 s.
     line : Line, optional
         Of these days at this heading in coarse steps.
+    with_skins : bool
+        Whether inside skins are watched, half the work of reading a step off.
 
     Raises
     ------
@@ -99,6 +104,8 @@ def design_days(resolved: Resolved, heading: float, step: float, line: Line | No
         line = make_line(resolved, tuple(design_weather(resolved, day, COARSE) for day in days))
     solved = solve_days(line, np.array([heading]))
     rows, skins = inside_skins(line)
+    if not with_skins:
+        rows, skins = rows[:0], skins[:0]
     operators, moisture_operators = (
         prepare_again(known, step) for known in (line.heat_operators, line.moisture_operators)
     )

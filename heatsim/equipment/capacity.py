@@ -10,8 +10,8 @@ clearance 4 %, 5 K superheat and subcooling; tables/refrigerants.csv), which the
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from functools import cache
+from dataclasses import dataclass, fields, replace
+from functools import cache, lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -325,22 +325,24 @@ def air_stream(unit: Unit, T: Scalars, w: Scalars, airflow: Scalars, pressure: f
     return np.asarray(rated(unit).flow * airflow * moist_air.dry_air_density(T, w, pressure) / at_rating)
 
 
-def steps(unit: Unit, conditions: Conditions) -> list[Step]:
-    """The chain from nameplate to corrected capacity: conditions taken up one after the other.
+@lru_cache(maxsize=256)
+def steps(unit: Unit, conditions: Conditions) -> tuple[Step, ...]:
+    """The chain from nameplate to corrected capacity: conditions, each one number, taken up one after the other.
 
     Returns
     -------
-    list of Step
+    tuple of Step
         First the nameplate net of its fan, last the capacity at all of them.
     """
     point = unit.rating
     unit, moved = replace(unit, air_share=1.0), unit.air_share
     here = Conditions(point.dry_bulb, rated_ratio(unit), point.water)
-    last = float(operate(unit, here).total)
-    out = [Step("nameplate, net of its fan", last, 1.0, "catalogue")]
+    plate = float(operate(unit, here).total)
+    here = replace(
+        here, temperature=conditions.temperature, humidity_ratio=conditions.humidity_ratio, pressure=conditions.pressure
+    )
+    met, told = [here], [("entering air", "coil with apparatus dew point and bypass factor")]
     for name, changed, source in (
-        ("entering air", {"temperature": conditions.temperature, "humidity_ratio": conditions.humidity_ratio,
-                          "pressure": conditions.pressure}, "coil with apparatus dew point and bypass factor"),
         ("sea temperature", {"sea": conditions.sea}, "compressor and condenser about the rating"),
         ("air flow", {"airflow": conditions.airflow * moved}, "bypass factor by flow; fan power by its cube"),
         ("water flow", {"water_flow": conditions.water_flow}, "rise of the sea water"),
@@ -348,11 +350,18 @@ def steps(unit: Unit, conditions: Conditions) -> list[Step]:
         ("supply frequency", {"speed": conditions.speed}, "compressor speed"),
         ("duct gain", {"duct_gain": conditions.duct_gain}, "as entered"),
     ):  # fmt: skip
-        here = replace(here, **changed)
-        now = float(operate(unit, here).total)
-        out.append(Step(name, now, now / last if last else 0.0, source))
-        last = now
-    return out
+        met.append(replace(met[-1], **changed))
+        told.append((name, source))
+    columns: dict[str, Any] = {f.name: np.array([getattr(one, f.name) for one in met]) for f in fields(Conditions)}
+    columns["pressure"] = conditions.pressure
+    found = operate(unit, Conditions(**columns)).total.tolist()
+    return (
+        Step("nameplate, net of its fan", plate, 1.0, "catalogue"),
+        *(
+            Step(name, now, now / last if last else 0.0, source)
+            for (name, source), now, last in zip(told, found, [plate, *found[:-1]], strict=True)
+        ),
+    )
 
 
 def heating(unit: Unit, sea: Scalars, speed: Scalars = 1.0) -> tuple[Array, Array]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from dataclasses import field as kept
 from typing import TYPE_CHECKING
@@ -124,7 +125,7 @@ def chain(made: Plan, offer: Offer) -> list[Step]:
     zones = n.of(offer.zones)
     temperature, humidity_ratio = float(n.temperature[zones].mean()), float(n.humidity_ratio[zones].mean())
     if unit.compressor_power > 0.0:
-        found = steps(unit, _met(made, unit, temperature, humidity_ratio))[:-1]
+        found: Sequence[Step] = steps(unit, _met(made, unit, temperature, humidity_ratio))[:-1]
     else:
         here = Conditions(temperature, humidity_ratio, n.sea)
         plate, aboard = unit.gross - unit.fan_power, float(water_coil(unit, here, unit.rating.water).total)

@@ -198,11 +198,12 @@ def _carry(
     apart = [replace(one, treated=None) if off else one for one, off in zip(layouts, coasts, strict=True)]
     fresh = treated_air(days, apart, which)
     log = Log(units, len(runs), zones, day, counted, terms.sea_pump)
+    unseen = np.full((len(runs), zones), np.nan)
     for k in range(steps):
         clock = (first + k) % day
         reading, ratio = heat.reading(), wet.reading() + origin
         air, operative, read = (reading[:, i * zones : (i + 1) * zones] for i in range(3))
-        coldest = np.minimum.reduceat(reading[:, 3 * zones :], days.skins, axis=1)
+        coldest = np.minimum.reduceat(reading[:, 3 * zones :], days.skins, axis=1) if len(days.skins) else unseen
         fresh_heat, fresh_vapour, beside = fresh.at(clock)
         log.open(k, (air, operative, read, ratio, coldest), working)
         goal = np.where(full, NO_SETPOINT, setpoint[clock])

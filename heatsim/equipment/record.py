@@ -73,6 +73,7 @@ class Log:
 
     def __init__(self, units: Fleet, runs: int, zones: int, day: int, counted: Indices, sea_pump: float = 0.0) -> None:
         self.units, self.day, self.counted, self.of_unit = units, day, counted, counted[units.run]
+        self.first = int(counted.min())
         self.sea_pump, self.pumped = sea_pump, np.zeros(runs)
         count = len(units.run)
         self.traces = np.empty((5, runs, day, zones))
@@ -86,6 +87,8 @@ class Log:
 
     def open(self, k: int, now: Sequence[Array], working: Working) -> None:
         """Note how things are as step `k` begins: the traces of a `Record` in their order, each (run, zone)."""
+        if k < self.first:
+            return
         runs, at = self._counting(self.counted, k)
         for trace, values in zip(self.traces, now, strict=True):
             trace[runs, at] = values[runs]
@@ -95,15 +98,17 @@ class Log:
 
     def close(self, k: int, flows: Flows, heat: Array, vapour: Array, working: Working) -> None:
         """Add what the step brought."""
+        loop, plant = working.chillers.stored, working.chill(flows.coil)
+        if k < self.first:
+            return
         runs, at = self._counting(self.counted, k)
         chosen, place = self._counting(self.of_unit, k)
         self.sums[:, chosen] += np.array(flows)[:, chosen]
         self.given[0][runs] += heat[runs]
         self.given[1][runs] += vapour[runs]
-        u, loop = self.units, working.chillers.stored
+        u = self.units
         opening = self.counted == k
         self.loop[0][opening] = loop[opening]
-        plant = working.chill(flows.coil)
         for total, values in zip(self.plant, (plant.power, plant.heat, plant.started), strict=True):
             total[runs] += values[runs]
         self.warmest[runs] = np.maximum(self.warmest, np.abs(working.chillers.warm))[runs]

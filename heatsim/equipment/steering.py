@@ -126,7 +126,7 @@ def steer(searches: Sequence[Search], reruns: Reruns) -> list[Layout]:
         if id(search.boat) not in grounds:
             own = reruns.of(search.boat)
             with one_blas_thread():
-                grounds[id(search.boat)] = own, design_days(own.resolved, own.heading, STEP, own.line)
+                grounds[id(search.boat)] = own, design_days(own.resolved, own.heading, STEP, own.line, with_skins=False)
         trials.append(_Trial(search, grounds[id(search.boat)]))
     able = [trial for trial in trials if trial.tries[0].possible and trial.tries[0].offers]
     for settle in (False, True):  # the longer proof for what stands the shorter
