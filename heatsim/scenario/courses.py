@@ -21,6 +21,8 @@ DAY = 1440
 """[min]"""
 QUARTER = 15
 """[min] Edges fall on multiples of this."""
+ROOM = "24 degC"
+"""How a temperature of a room is written, in remedies and in the schema."""
 
 _STRETCH = re.compile(r"\s*(\d{1,2}):(\d{2})\s*-\s*(\d{1,2}):(\d{2})\s*$")
 
@@ -136,8 +138,18 @@ class Course:
 
     def example(self) -> str:
         """How such a course is written."""
-        sample = "1" if self.kind == "share" else EXAMPLES[self.kind]
-        return f'Write for example {{"22:00-07:00": {sample}}}'
+        told = ", ".join(f'"{stretch}": {value}' for stretch, value in self.stretch_example().items())
+        return f"Write for example {{{told}}}"
+
+    def constant_example(self) -> str:
+        """One value of it as a file has it."""
+        return EXAMPLES[self.kind] if self.kind == "share" else ROOM
+
+    def stretch_example(self) -> dict[str, object]:
+        """A course by stretches: a temperature covers the whole day."""
+        if self.kind == "share":
+            return {"22:00-07:00": 1}
+        return {"07:00-22:00": ROOM, "22:00-07:00": "22.5 degC"}
 
     def write(self, course: CourseText) -> object:
         """The value that reads back to `course`."""
@@ -162,6 +174,6 @@ class Course:
         stretches = {
             "type": "object",
             "additionalProperties": value,
-            "examples": [{"22:00-07:00": EXAMPLES[self.kind]}],
+            "examples": [self.stretch_example()],
         }
         return {"description": f"a {self.kind}, or {self.kind}s by stretch of the clock", "anyOf": [value, stretches]}

@@ -25,8 +25,8 @@ RESERVED = ("outdoors", "sea", "adiabatic", "block", "boat")
 
 def _plain_name(name: str) -> str:
     longest = len(name.removesuffix(OWN_BILGE))
-    if not re.fullmatch(r"[^\W_][\w '&/+-]*", name) or longest > LONGEST_NAME or name != name.strip():
-        raise refuse("a name is made of letters, digits, spaces and - ' & / +, and begins with a letter or digit")
+    if not re.fullmatch(r"[^\W_][\w '&/+()-]*", name) or longest > LONGEST_NAME or name != name.strip():
+        raise refuse("a name is made of letters, digits, spaces and - ' & / + ( ), and begins with a letter or digit")
     if name.lower() in RESERVED:
         raise refuse(f'"{name}" is a word of the file format or of the results, not a free name', "Choose another name")
     return name
@@ -71,6 +71,7 @@ Frequency = Annotated[float, Quantity("frequency", above=0, most=500)]
 Mass = Annotated[float, Quantity("mass", above=0, most=1e6)]
 Charge = Annotated[float, Quantity("charge", above=0, most=3.6e8)]
 Energy = Annotated[float, Quantity("energy", least=0, most=1e12)]
+SoundLevel = Annotated[float, Quantity("sound level", least=20, most=80)]
 Share = Annotated[float, Quantity("share", least=0, most=1)]
 PositiveShare = Annotated[float, Quantity("share", above=0, most=1)]
 ClockHour = Annotated[int, Field(ge=0, le=23)]

@@ -32,11 +32,11 @@ class Yacht(Part):
     beam: Length | None = None
     """Largest beam."""
     persons: Annotated[int, Field(ge=0, le=500)] | None = None
-    """Persons aboard, such as 8; the hourly sum over all zones never exceeds them."""
+    """Persons aboard, such as 8; zones without `people` share those that zones with `people` leave over."""
     material: Material | None = None
     """What shell and decks are built of: chooses the lay-ups of faces that name none."""
     hull_colour: Text | None = None
-    """Colour of the topsides where a face names none, such as navy."""
+    """Colour of the topsides where a face names none, such as dark blue."""
     house_colour: Text | None = None
     """Colour of the superstructure's sides where a face names none, such as white."""
     deck_colour: Text | None = None

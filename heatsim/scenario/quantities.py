@@ -50,9 +50,22 @@ EXAMPLES = {
     "charge": "400 Ah",
     "mass": "35 kg",
     "pressure": "100 Pa",
+    "sound level": "45 dB(A)",
     "share": "55 %",
 }
 """How a quantity of each kind is written, used in remedies and in the schema."""
+SMALL_EXAMPLES = {
+    "length": "20 mm",
+    "area": "2.5 mm2",
+    "air changes": "0.5 1/h",
+    "flow": "8 L/h",
+    "speed": "2 kn",
+    "angle": "5 deg",
+    "volume": "20 L",
+}
+"""The same for fields whose bounds leave the usual example out."""
+BARE = ("share", "sound level")
+"""Kinds whose number says all without a unit: one scale each."""
 
 
 PRINTED_UNITS = {
@@ -102,12 +115,12 @@ def refuse(rule: str, remedy: str = "") -> PydanticCustomError:
 
 
 def parse(text: object, kind: str) -> float:
-    """SI value of a text such as "24 ft2"; shares may stand without a unit.
+    """SI value of a text such as "24 ft2"; shares and sound levels may stand without a unit.
 
     Parameters
     ----------
     text : object
-        What the file holds; anything but text is refused (a bare number too, except a share).
+        What the file holds; anything but text is refused (a bare number too, except for the kinds in `BARE`).
     kind : str
         Kind of quantity as in the units table.
 
@@ -117,7 +130,7 @@ def parse(text: object, kind: str) -> float:
         Value in SI (temperatures in °C, angles in degrees).
     """
     example = f'Write for example "{EXAMPLES[kind]}"'
-    if kind == "share" and isinstance(text, (int, float)) and not isinstance(text, bool):
+    if kind in BARE and isinstance(text, (int, float)) and not isinstance(text, bool):
         return _finite(float(text))
     if not isinstance(text, str):
         kind_of_value = (
@@ -135,7 +148,7 @@ def parse(text: object, kind: str) -> float:
     number = _finite(float(re.sub(r"[ _,]", "", digits)))
     name = match.group(2)
     if not name:
-        if kind == "share":
+        if kind in BARE:
             return number
         raise refuse(f"must be {_article(kind)} with its unit, not a number without a unit", example)
     unit = unit_list().get(name)
@@ -215,6 +228,15 @@ class Quantity:
             return ("below " if self.below == high else "at or below ") + text(high, self.kind)
         return f"between {text(low, self.kind)} and {text(high, self.kind)}"
 
+    def example(self) -> str:
+        """How such a quantity is written, within its bounds."""
+        usual = EXAMPLES[self.kind]
+        try:
+            self.read(usual)
+        except PydanticCustomError:
+            return SMALL_EXAMPLES.get(self.kind, usual)
+        return usual
+
     def write(self, value: float) -> str:
         """The text that reads back to `value`."""
         return self.word if self.word and value == self.word_value else text(value, self.kind, 15)
@@ -229,8 +251,8 @@ class Quantity:
         allowed = f"a {self.kind} with its unit"
         if not (math.isinf(max(self.above, self.least)) and math.isinf(min(self.below, self.most))):
             allowed += f", {self.range_text()}"
-        form: dict[str, Any] = {"description": allowed, "examples": [EXAMPLES[self.kind]]}
+        form: dict[str, Any] = {"description": allowed, "examples": [self.example()]}
         if self.word:
             form["examples"].append(self.word)
-        form["type"] = ["string", "number"] if self.kind == "share" else "string"
+        form["type"] = ["string", "number"] if self.kind in BARE else "string"
         return form

@@ -141,7 +141,7 @@ def _bound_rooms(tree: Tree) -> None:
 
 def _fault(details: Any, tree: Tree, root: type[BaseModel] = Scenario) -> Fault:
     """Fault of one validation error; the parts of its location that are no keys of the file are left out."""
-    spot, model = _spot(details["loc"], root)
+    spot, model, wanted = _spot(details["loc"], root)
     kind, context = details["type"], details.get("ctx", {})
     remedy = str(context.get("remedy", ""))
     rule = _RULES.get(kind) or _sentence(details["msg"])
@@ -153,9 +153,19 @@ def _fault(details: Any, tree: Tree, root: type[BaseModel] = Scenario) -> Fault:
     elif kind == "union_tag_invalid":
         rule, value, spot = "is not a kind of face", _short(details["input"].get("kind")), (*spot, "kind")
         remedy = "Known: hull, bottom, deck, house, glass, bulkhead, sole"
+    elif kind == "model_type" and wanted is not None:
+        remedy = _keys_of(wanted)
     elif kind == "missing":
         remedy = remedy or f"Add {spot[-1]}"
     return Fault(rule, tree.file, tree.line(spot), path_text(spot), value, remedy)
+
+
+def _keys_of(model: type[BaseModel]) -> str:
+    """The keys a part is made of, those it cannot do without first."""
+    fields = model.model_fields
+    needed = [key for key, field in fields.items() if field.is_required()]
+    told = f"Needed: {', '.join(needed)}; " if needed else ""
+    return f"{told}{'possible' if needed else 'Possible'}: {', '.join(key for key in fields if key not in needed)}"
 
 
 def _sentence(message: str) -> str:
@@ -184,8 +194,10 @@ def _blame(fault: Fault, changed: Mapping[Spot, str]) -> Fault:
     return fault
 
 
-def _spot(location: Sequence[Key], root: type[BaseModel]) -> tuple[Spot, type[BaseModel] | None]:
-    """Path of an error in the file, and the model that holds its last key.
+def _spot(
+    location: Sequence[Key], root: type[BaseModel]
+) -> tuple[Spot, type[BaseModel] | None, type[BaseModel] | None]:
+    """Path of an error in the file, the model that holds its last key, and the model that should stand there.
 
     The location walks through the models; where a list holds faces of several kinds it names the kind as well.
     """
@@ -210,7 +222,8 @@ def _spot(location: Sequence[Key], root: type[BaseModel]) -> tuple[Spot, type[Ba
             continue
         spot.append(part)
         here = get_args(here)[-1] if get_args(here) else None
-    return tuple(spot), holder
+    here = _bare(here)
+    return tuple(spot), holder, here if isinstance(here, type) and issubclass(here, BaseModel) else None
 
 
 def _bare(annotation: Any) -> Any:

@@ -17,7 +17,7 @@ from typing import Any, get_args, get_origin
 from heatsim.scenario.courses import Course
 from heatsim.scenario.fields import Part
 from heatsim.scenario.model import Scenario
-from heatsim.scenario.quantities import EXAMPLES, Quantity
+from heatsim.scenario.quantities import BARE, Quantity
 
 
 def json_schema(root: type[Part] = Scenario, title: str = "heatsim scenario, format 1") -> dict[str, Any]:
@@ -51,9 +51,17 @@ def _explained(model: type[Part], key: str) -> dict[str, Any]:
     mark = next((m for m in _marks(field.annotation, *field.metadata) if isinstance(m, Quantity | Course)), None)
     if mark is None:
         return {"description": told}
-    if any(get_origin(part) in (list, dict) for part in (field.annotation, *get_args(field.annotation))):
+    if _holds_several(field.annotation):
         return {"description": f"{told} Each is written as {_form(mark)}."}
     return {"description": f"{told} Written as {_form(mark)}.", "examples": _examples(mark)}
+
+
+def _holds_several(annotation: Any) -> bool:
+    """Whether a field, or one of its alternatives, is a list or a mapping of what it is marked with."""
+    if get_origin(annotation) in (list, dict):
+        return True
+    parts = get_args(annotation)[:1] if hasattr(annotation, "__metadata__") else get_args(annotation)
+    return any(_holds_several(part) for part in parts)
 
 
 def field_text(model: type[Part], key: str) -> str:
@@ -67,14 +75,14 @@ def _form(mark: Quantity | Course) -> str:
     if isinstance(mark, Course):
         return f"{named}, or {mark.kind}s by stretch of the clock"
     bounds = max(mark.above, mark.least), min(mark.below, mark.most)
-    form = named if mark.kind == "share" else f"{named} with its unit"
+    form = named if mark.kind in BARE else f"{named} with its unit"
     return f"{form}, {mark.range_text()}" if any(map(math.isfinite, bounds)) else form
 
 
 def _examples(mark: Quantity | Course) -> list[Any]:
-    example = EXAMPLES[mark.kind]
     if isinstance(mark, Course):
-        return [example, {"22:00-07:00": example}]
+        return [mark.constant_example(), mark.stretch_example()]
+    example = mark.example()
     return [example, mark.word] if mark.word else [example]
 
 

@@ -18,6 +18,7 @@ from heatsim.scenario.fields import (
     Power,
     SeaTemperature,
     Share,
+    SoundLevel,
     Text,
     Voltage,
 )
@@ -174,8 +175,8 @@ class Equipment(Part):
     """Most that a zone without a thermostat may drift from its setpoint; 2 K where not given."""
     largest_size: LargestSize | None = None
     """The largest unit that fits."""
-    cabin_noise: Annotated[float, Field(ge=20, le=80)] | None = None
-    """Loudest unit in the room of a sleeping cabin, dB(A)."""
+    cabin_noise: SoundLevel | None = None
+    """Loudest unit in the room of a sleeping cabin, A-weighted."""
     fouling: Share = 0.1
     """Share of a condenser's conductance that growth and scale take between cleanings."""
     water_flow: PositiveShare = 1.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, model_validator
@@ -23,15 +24,30 @@ from heatsim.scenario.fields import (
     Speed,
     Text,
 )
-from heatsim.scenario.quantities import parse, refuse
+from heatsim.scenario.quantities import parse, refuse, text
 
 Berth = Literal["alongside", "stern-to", "anchor", "mooring", "yard", "under way"]
 
 
+POINTS = ("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW")
+"""Points of the compass, clockwise from north."""
+
+
+def compass_point(words: str) -> float | None:
+    """Bearing of a point of the compass in words or letters (north, south-east, NNE), None for others. [deg]"""
+    short = re.sub(r"north|east|south|west", lambda word: word[0][0], words.lower())
+    letters = re.sub(r"[\s-]", "", short).upper()
+    return 360.0 / len(POINTS) * POINTS.index(letters) if letters in POINTS else None
+
+
 def _heading(value: str) -> str:
-    if value != "worst" and not 0 <= parse(value, "angle") <= 360:
+    point = compass_point(value)
+    if point is not None:
+        return text(point, "angle")
+    if value != "worst" and not (re.match(r"\s*[-+.\d]", value) and 0 <= parse(value, "angle") <= 360):
         raise refuse(
-            "must be worst, or a true bearing of the bow between 0 deg and 360 deg", 'Write for example "135 deg"'
+            "must be worst, a true bearing of the bow between 0 deg and 360 deg, or a point of the compass",
+            'Write for example "135 deg" or south-east',
         )
     return value
 
@@ -90,7 +106,7 @@ class PlaceText(Part):
     berth: Berth | None = None
     """How she lies: sets wind, shelter, foreground and warming of the basin."""
     heading: Heading | None = None
-    """True bearing of the bow, such as "135 deg", or worst to try all round."""
+    """True bearing of the bow, such as 135 deg or south-east, or worst to try all round."""
     swing: Swing | None = None
     """Arc of headings of a boat at anchor or mooring."""
     course: CourseSteered | None = None

@@ -36,7 +36,12 @@ BAD = {
     ),
     "unknown unit": (changed("area: 10 m2", "area: 10 sqm"), "not a known unit", "zones.saloon.faces[0].area", 24),
     "ton": (changed("setpoint: 23 degC", "cooling_limit: 2 ton"), "two ways", "zones.saloon.cooling_limit", 21),
-    "bare C": (changed("23 degC", "23 C"), "two ways", "zones.saloon.setpoint", 21),
+    "power without its hour": (
+        changed("setpoint: 23 degC", "cooling_limit: 9000 Btu"),
+        "two ways",
+        "zones.saloon.cooling_limit",
+        21,
+    ),
     "negative area": (changed("area: 10 m2", "area: -10 m2"), "must lie", "zones.saloon.faces[0].area", 24),
     "zero area": (changed("area: 10 m2", "area: 0 m2"), "must lie", "zones.saloon.faces[0].area", 24),
     "huge area": (changed("area: 10 m2", "area: 1e9 m2"), "must lie", "zones.saloon.faces[0].area", 24),
@@ -329,3 +334,34 @@ def test_directory_and_missing_file(tmp_path) -> None:  # type: ignore[no-untype
         read(tmp_path)
     with pytest.raises(HeatsimError, match="no such file"):
         read(tmp_path / "none.yaml")
+
+
+def test_text_for_a_part_is_answered_with_its_keys() -> None:
+    with pytest.raises(HeatsimError) as caught:
+        read_text(SMALL + "supply: {shore: 230 V 50 Hz 32 A single phase}\n")
+    (fault,) = caught.value.faults
+    assert (fault.path, fault.line) == ("supply.shore", SMALL.count("\n") + 1)
+    assert fault.remedy.startswith("Needed: voltage, current; possible: phases, ")
+
+
+# Sixteen points of 360/16 degrees each, clockwise from north: the definition.
+@pytest.mark.parametrize(
+    ("written", "read"),
+    [("north", "0 deg"), ("NE", "45 deg"), ("south-east", "135 deg"), ("West", "270 deg"), ("NNW", "337.5 deg"),
+     ("south-south-west", "202.5 deg"), ("northeast", "45 deg"), ("12 deg", "12 deg"), ("worst", "worst")],
+)  # fmt: skip
+def test_headings_by_points_of_the_compass(written: str, read: str) -> None:
+    assert read_text(changed("month: 8", f"month: 8\n  heading: {written}")).place.heading == read
+
+
+@pytest.mark.parametrize("written", ["up", "north-south", "nirth", "E-E"])
+def test_other_headings_are_refused_with_the_choice(written: str) -> None:
+    with pytest.raises(HeatsimError, match="a point of the compass"):
+        read_text(changed("month: 8", f"month: 8\n  heading: {written}"))
+
+
+def test_names_may_hold_brackets_and_a_refused_one_hears_what_it_may_hold() -> None:
+    renamed = SMALL.replace("cabin", "heads (2)").replace("use: heads (2)", "use: head")
+    assert "heads (2)" in resolve(read_text(renamed)).zones[1].name
+    with pytest.raises(HeatsimError, match=r"letters, digits, spaces and - ' & / \+ \( \)"):
+        read_text(SMALL.replace("cabin", "heads*2"))

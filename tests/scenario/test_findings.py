@@ -145,7 +145,7 @@ def test_every_property_of_the_schema_is_described() -> None:
         "Area of the face in its own plane. Written as an area with its unit, between"
     )
     assert area["examples"] == ["24 ft2"]
-    assert {"22:00-07:00": "35 degC"} in properties["ZoneText.setpoint"]["examples"]
+    assert {"07:00-22:00": "24 degC", "22:00-07:00": "22.5 degC"} in properties["ZoneText.setpoint"]["examples"]
     assert "Each is written as an angle with its unit" in properties["AngleTable.angles"]["description"]
 
 
