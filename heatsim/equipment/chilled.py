@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from heatsim.equipment.capacity import chiller
 from heatsim.equipment.catalogue import SideBySide
-from heatsim.equipment.selection import Bench, Offer, worth
+from heatsim.equipment.selection import Bench, Offer, pump_apparent, worth
 from heatsim.scenario.terms import Terms
 
 Array = npt.NDArray[np.float64]
@@ -42,6 +42,13 @@ class Plant(SideBySide):
     """Of all of them, the least steady capacity over the whole. [-]"""
     loop: float
     """Water that the loop must hold. [m³]"""
+    pump: float = 0.0
+    """What the sea water pump takes, where its power is not entered. [VA]"""
+
+    @property
+    def apparent(self) -> float:
+        """Apparent power, the pump's included. [VA]"""
+        return self.unit.apparent(self.current) + self.pump
 
 
 def plant_for(bench: Bench, handlers: Sequence[Offer], terms: Terms, coil: Array | None = None) -> Plant | None:
@@ -68,6 +75,7 @@ def plant_for(bench: Bench, handlers: Sequence[Offer], terms: Terms, coil: Array
             unit, count, demand, count * capacity, count * power, count * unit.running_current * power
             / unit.compressor_power, unit.smallest_stage / count,
             unit.smallest_stage * capacity * SMALLEST_RUN / (WATER_HEAT * LOOP_SWING),
+            count * pump_apparent(unit, terms),
         )  # fmt: skip
         if best is None or _worth(plant, terms) < _worth(best, terms):
             best = plant

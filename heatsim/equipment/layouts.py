@@ -114,10 +114,10 @@ class Layout:
 
     @property
     def running_apparent(self) -> float:
-        """Apparent power of everything running. [VA]"""
+        """Apparent power of everything running, an allowance for sea water pumps included. [VA]"""
         running = sum(offer.apparent for offer in self.offers)
         if self.plant is not None:
-            running += self.plant.unit.apparent(self.plant.current)
+            running += self.plant.apparent
         if self.treated is not None:
             running += self.treated.count * self.treated.unit.apparent(self.treated.unit.running_current)
         return running
@@ -133,7 +133,7 @@ class Layout:
     @property
     def start_apparent(self) -> float:
         """Largest step of apparent power when one unit starts while all others run. [VA]"""
-        starts = [o.unit.apparent(o.unit.start_current) - o.apparent / o.count for o in self.offers]
+        starts = [o.unit.apparent(o.unit.start_current) - o.unit.apparent(o.current) / o.count for o in self.offers]
         if self.plant is not None:
             one = self.plant.unit
             starts.append(one.apparent(one.start_current - self.plant.current / self.plant.count))
@@ -257,10 +257,15 @@ def best(found: Sequence[Layout], terms: Terms) -> Layout | None:
 
     def by_worth(one: Layout) -> tuple[bool, bool, float]:
         """What no row prices or weighs comes after what is known, by its power."""
-        value = {"cost": one.cost, "weight": one.weight, "power": one.power}[terms.objective]
+        value = value_of_layout(one, terms)
         return bool(one.failures), value != value, one.power if value != value else value
 
     return min(able, key=by_worth, default=None)
+
+
+def value_of_layout(layout: Layout, terms: Terms) -> float:
+    """What the objective counts of a layout; NaN where the catalogue is silent."""
+    return {"cost": layout.cost, "weight": layout.weight, "power": layout.power}[terms.objective]
 
 
 def _drifts(n: Needs, conductance: Array, group: Sequence[str]) -> float:
@@ -289,7 +294,8 @@ def _central(
             ("shore supply", made.running_apparent, terms.shore), ("generator", made.power, terms.generator)
         ):  # fmt: skip
             if drawn > most:
-                return Layout(name, None, relaxed=(Relaxation(limit, plant.cost),))
+                worth = value_of_layout(made, terms)
+                return Layout(name, None, relaxed=(Relaxation(limit, worth, drawn, most),))
         return finished(made)
 
     return Search(name, tuple(offers_for(bench, [(zone,) for zone in zones], resolved, ("air handler",))), build)

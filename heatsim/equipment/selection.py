@@ -15,9 +15,11 @@ from math import inf
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.equipment.capacity import Conditions, operate, water_coil
+from heatsim.equipment.capacity import SEA_HEAT, Conditions, operate, rated, water_coil
 from heatsim.equipment.catalogue import Unit
 from heatsim.equipment.needs import Demand, Needs, demand_of
+from heatsim.physics.openings import GRAVITY
+from heatsim.scenario.electrics import PUMP_FACTOR
 from heatsim.scenario.resolved import Resolved
 from heatsim.scenario.terms import Terms
 
@@ -32,6 +34,12 @@ MOST_TOGETHER = 4
 """Units of a kind side by side for a group that one cannot carry."""
 SAME_FREQUENCY = 1.0
 """[Hz] Within which a unit belongs to the mains aboard; others may be installed, but are not chosen."""
+SEA_EFFICIENCY = 0.25
+"""[-] Of a small sea water pump, motor included (assumed)."""
+PUMP_HEAD = 5.0
+"""[m] Against which a sea water pump is allowed for until its pipes are known (assumed)."""
+SEA_DENSITY = 1023.0
+"""[kg/m³] At 25 °C (reference: gsw)."""
 SLEEPING = ("cabin", "owner cabin", "crew cabin")
 """Uses that count as sleeping cabins for noise."""
 
@@ -52,6 +60,8 @@ class Offer:
     """Of one phase, by the rated current and the power's change. [A]"""
     cost: float
     weight: float
+    pump: float = 0.0
+    """Its share of the sea water pumps, where their power is not entered. [VA]"""
     by_night: Offer | None = None
     """The same unit for the zones that its dampers turn to at night; nothing of it is bought or drawn again."""
 
@@ -73,8 +83,8 @@ class Offer:
 
     @property
     def apparent(self) -> float:
-        """Apparent power. [VA]"""
-        return self.unit.apparent(self.current)
+        """Apparent power, its share of the pumps included. [VA]"""
+        return self.unit.apparent(self.current) + self.pump
 
     @property
     def smallest_step(self) -> float:
@@ -105,10 +115,15 @@ class Choice:
 
 @dataclass(frozen=True)
 class Relaxation:
-    """A limit that stood in the way: its name, and the worth of the choice without it."""
+    """A limit that stood in the way: its name, and the worth of the choice without it, which no proof has tried.
+
+    Of the power aboard also the least that any choice would draw, and what there is. [VA] or [W]
+    """
 
     limit: str
     worth: float
+    asked: float | None = None
+    there: float | None = None
 
 
 LIMITS: dict[str, Callable[[Terms], Terms]] = {
@@ -123,6 +138,13 @@ LIMITS: dict[str, Callable[[Terms], Terms]] = {
     "margins": lambda t: replace(t, margins=()),
 }
 """Limits of a plan and how each is lifted."""
+
+
+POWER_ABOARD: dict[str, tuple[Callable[[Offer], float], Callable[[Terms], float]]] = {
+    "shore supply": (lambda offer: offer.apparent, lambda t: t.shore),
+    "generator": (lambda offer: offer.power, lambda t: t.generator),
+}
+"""Limits of the power aboard: what an offer draws of it, and how much there is."""
 
 
 class Bench:
@@ -183,7 +205,7 @@ class Bench:
         current = unit.running_current * power / rated if rated > 0.0 else unit.running_current
         total, sensible, power = count * total, count * sensible, count * power
         return Offer(names, unit, count, demand, total, sensible, power, count * current, count * unit.price,
-                     count * unit.weight)  # fmt: skip
+                     count * unit.weight, count * pump_apparent(unit, self.terms))  # fmt: skip
 
 
 def offers_for(
@@ -240,9 +262,9 @@ def choose(offers: Sequence[Offer], zones: Sequence[str], terms: Terms, longest:
     columns = [j for j, offer in enumerate(offers) for _ in offer.covered]
     cover = csc_matrix((np.ones(len(rows)), (rows, columns)), (len(zones), len(offers)))
     constraints = [LinearConstraint(cover, 1.0, 1.0)]
-    for most, drawn in ((terms.shore, [o.apparent for o in offers]), (terms.generator, [o.power for o in offers])):
-        if np.isfinite(most):
-            constraints.append(LinearConstraint(np.array([drawn]), -np.inf, most))
+    for drawn, there in POWER_ABOARD.values():
+        if np.isfinite(there(terms)):
+            constraints.append(LinearConstraint(np.array([[drawn(offer) for offer in offers]]), -np.inf, there(terms)))
     done = milp(
         worth, integrality=np.ones(len(offers)), bounds=Bounds(0.0, 1.0), constraints=constraints,
         options={"time_limit": longest, "disp": False},
@@ -265,8 +287,27 @@ def relaxations(
             continue
         choice = solve(lifted)
         if choice is not None:
-            found.append(Relaxation(name, choice.worth))
+            found.append(Relaxation(name, choice.worth, *_asked(name, terms, lifted, solve)))
     return sorted(found, key=lambda one: one.worth)
+
+
+def _asked(
+    limit: str, terms: Terms, lifted: Terms, solve: Callable[[Terms], Choice | None]
+) -> tuple[float | None, float | None]:
+    """The least that any choice draws of a limit of the power aboard, and what there is; None of other limits."""
+    least = solve(replace(lifted, objective="power")) if limit in POWER_ABOARD else None
+    if least is None:
+        return None, None
+    drawn, there = POWER_ABOARD[limit]
+    return sum(drawn(offer) for offer in least.offers), there(terms)
+
+
+def pump_apparent(unit: Unit, terms: Terms) -> float:
+    """What the sea water pump takes for one unit until its pipes are known; none where the file enters it. [VA]"""
+    if unit.compressor_power == 0.0 or terms.sea_pump > 0.0:
+        return 0.0
+    flow = rated(unit).water_rate / SEA_HEAT
+    return SEA_DENSITY * GRAVITY * PUMP_HEAD * flow / SEA_EFFICIENCY / PUMP_FACTOR
 
 
 def value_of(offer: Offer, objective: str) -> float:

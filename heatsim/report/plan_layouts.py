@@ -6,8 +6,9 @@ from collections.abc import Callable
 from math import isfinite
 
 from heatsim.equipment.holding import Held
-from heatsim.equipment.layouts import ABOARD, Failure, Layout
+from heatsim.equipment.layouts import ABOARD, Failure, Layout, value_of_layout
 from heatsim.equipment.plan import HOLDS, Plan
+from heatsim.equipment.selection import Relaxation
 from heatsim.report.amounts import MASS, POWER, UnitSystem, difference, show, temperature, units
 from heatsim.report.service_amounts import SHOWN
 from heatsim.report.tables import plain_table
@@ -22,8 +23,11 @@ def layouts_table(made: Plan, system: UnitSystem) -> object:
     terms = made.resolved.terms
     heads = ["", *(f"{one.name}\n(chosen)" if one is made.chosen else one.name for one in made.layouts)]
     rows: list[list[str]] = []
+    none = not any(one.possible for one in made.layouts)
 
     def row(name: str, cell: Callable[[Layout], str]) -> None:
+        if none:
+            return
         rows.append([name, *(cell(one) if one.possible else NOTHING for one in made.layouts)])
 
     row("units", _unit_count)
@@ -131,7 +135,18 @@ def _worst_lost(made: Plan, layout: Layout, system: UnitSystem) -> str:
 def in_the_way(layout: Layout, made: Plan) -> str:
     if not layout.relaxed:
         return "more than one limit, or no unit is large enough"
-    return "; ".join(f"{limit_name(one.limit)} ({worth_text(one.worth, made)} without it)" for one in layout.relaxed)
+    return "; ".join(
+        f"{limit_name(one.limit)}{short_of(one)} ({worth_text(one.worth, made)} without it, before its proof)"
+        for one in layout.relaxed
+    )
+
+
+def short_of(one: Relaxation) -> str:
+    """How much power aboard is asked for, and how much there is, in words; nothing of other limits."""
+    if one.asked is None or one.there is None:
+        return ""
+    unit = "kVA" if one.limit == "shore supply" else "kW"
+    return f": at least {one.asked / 1e3:.1f} {unit} asked, {one.there / 1e3:.1f} there"
 
 
 def limit_name(name: str) -> str:
@@ -142,11 +157,6 @@ def limit_name(name: str) -> str:
 def worth_text(worth: float, made: Plan) -> str:
     """A worth in words, as far as the catalogue tells it."""
     objective = made.resolved.terms.objective
-    if not all(isfinite(worth_of(one, objective)) for one in made.layouts if one.possible):
+    if not all(isfinite(value_of_layout(one, made.resolved.terms)) for one in made.layouts if one.possible):
         return f"{objective} not known"
     return {"cost": f"price {worth:,.0f}", "weight": f"{worth:,.0f} kg", "power": f"{worth / 1e3:.1f} kW"}[objective]
-
-
-def worth_of(layout: Layout, objective: str) -> float:
-    """What the objective counts of a layout; NaN where the catalogue is silent."""
-    return {"cost": layout.cost, "weight": layout.weight, "power": layout.power}[objective]

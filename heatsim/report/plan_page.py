@@ -9,16 +9,18 @@ from typing import TYPE_CHECKING
 from heatsim.equipment.capacity import Step, findings
 from heatsim.equipment.catalogue import Unit
 from heatsim.equipment.holding import HEAT_STRESS, HEAT_STRESS_AT_ONCE
-from heatsim.equipment.layouts import Layout
+from heatsim.equipment.layouts import Layout, value_of_layout
 from heatsim.equipment.needs import Certainty
 from heatsim.equipment.plan import HOLDS, Plan, chain, plant_chain
-from heatsim.equipment.selection import LONGEST, Offer
+from heatsim.equipment.selection import LONGEST, POWER_ABOARD, Offer
 from heatsim.report.amounts import POWER, UnitSystem, difference, phrase, show, temperature, units
-from heatsim.report.plan_layouts import NOTHING, layouts_table, limit_name, worst_zone, worth_of, worth_text
+from heatsim.report.plan_layouts import NOTHING, layouts_table, limit_name, short_of, worst_zone, worth_text
 from heatsim.report.running import CAUTION
 from heatsim.report.tables import findings_table, plain_table
+from heatsim.scenario.electrics import carries, lowest_of
 from heatsim.scenario.resolved import Resolved
 from heatsim.scenario.terms import Terms
+from heatsim.services.draws import household
 from heatsim.tables.loader import by_name
 
 if TYPE_CHECKING:
@@ -76,6 +78,8 @@ def print_plan(console: Console, made: Plan, system: UnitSystem) -> None:
     console.print(margins_line(terms, made.certainty))
     console.print(layouts_table(made, system))
     console.print(CHECKED)
+    if (line := shore_line(made.resolved)) is not None:
+        console.print(line)
     console.print(CAUTIONS["shore"], style="dim")
     console.print()
     if made.chosen is None:
@@ -113,8 +117,8 @@ def _heading(made: Plan, system: UnitSystem) -> str:
     )
 
 
-def margins_line(terms: Terms, sure: Certainty | None = None) -> str:
-    """Margins added up in one line, a computed one before those declared."""
+def margins_line(terms: Terms, sure: Certainty | None = None, *, keyed: bool = True) -> str:
+    """Margins added up in one line, a computed one before those declared; `keyed` names the file's key for them."""
     if sure is not None:
         rooms = [100.0 * (factor - 1.0) for name, factor in sure.factors.items() if name != "block"]
         computed = (
@@ -125,20 +129,39 @@ def margins_line(terms: Terms, sure: Certainty | None = None) -> str:
         return computed if terms.margin == 1.0 else f"{computed}; {margins_line(terms)}"
     declared = [(name, share) for name, share in terms.margins if share > 0.0]
     if not declared:
-        return "margins: none declared (equipment.margins), so that units carry the computed loads and no more"
+        key = " (equipment.margins)" if keyed else ""
+        return f"margins: none declared{key}, so that units carry the computed loads and no more"
     parts = " + ".join(f"{name} {100.0 * share:.3g} %" for name, share in declared)
     total = "" if len(declared) == 1 else f" = {100.0 * (terms.margin - 1.0):.3g} %"
     return f"margins on the loads: {parts}{total}, declared once"
 
 
+def shore_line(resolved: Resolved) -> str | None:
+    """What the shore socket leaves for the units, and what else it is kept for; None without a socket."""
+    socket, other, pump = resolved.power.shore, resolved.power.other_load, resolved.terms.sea_pump
+    if socket is None:
+        return None
+    text = f"Shore: 80 % of {socket.name} at {lowest_of(socket):.0f} V is {carries(socket) / 1e3:.1f} kVA; sea water "
+    text += "pumps are allowed for" if pump == 0.0 else f"pumps keep {pump:.0f} W of it"
+    if other is not None:
+        return f"{text}, other loads keep {other / 1e3:.1f} kW (supply.other_load)."
+    most = float(household(resolved).max()) / 1e3
+    return (
+        f"{text}, other loads are not: lights and equipment of the rooms take up to {most:.1f} kW. Keep room for them "
+        "with supply.other_load."
+    )
+
+
 def ways_out(made: Plan) -> str:
-    ways = [(one.worth, one.limit, layout.name) for layout in made.layouts for one in layout.relaxed]
+    ways = [(one.worth, layout.name, one) for layout in made.layouts for one in layout.relaxed]
     crowded = [layout.name for layout in made.layouts if layout.possible and layout.crowded]
     text = ""
     if ways:
-        worth, limit, name = min(ways)
-        text = f"Cheapest way out: lift {limit_name(limit)} for {name} ({worth_text(worth, made)}); "
-        text += "its refrigerant is not checked. "
+        worth, name, one = min(ways, key=lambda way: way[0])
+        text = f"Cheapest way out: lift {limit_name(one.limit)} for {name}{short_of(one)} ({worth_text(worth, made)}); "
+        text += "neither its proof nor its refrigerant is run yet: what stands them may cost more. "
+        if one.limit in POWER_ABOARD:
+            text += "Or lower the load: heatsim check names what it hangs on most. "
     if crowded:
         text += (
             f"Above the limit of refrigerant in a room: {', '.join(crowded)}; give those rooms smaller or split units."
@@ -161,7 +184,7 @@ def choice_line(made: Plan, chosen: Layout) -> str:
     else:
         line += f"the best found of {choice.considered} offers after {LONGEST:.0f} s, "
         line += f"at most {100.0 * choice.gap:.1f} % off the best"
-    if not isfinite(worth_of(chosen, terms.objective)):
+    if not isfinite(value_of_layout(chosen, terms)):
         line += f". The catalogue does not give every {terms.objective if terms.objective != 'cost' else 'price'}: the "
         line += "power of such units stood in for it"
     if chosen.plant is not None:

@@ -259,7 +259,7 @@ def _layout(made: Plan, layout: Layout) -> dict[str, Any]:
         "proved_best": None if choice is None else choice.optimal,
         "gap": None if choice is None else choice.gap,
         "offers_considered": None if choice is None else choice.considered,
-        "stands_in_the_way": [{"limit": one.limit, "worth_without": one.worth} for one in layout.relaxed],
+        "stands_in_the_way": [vars(one) for one in layout.relaxed],
     }
 
 

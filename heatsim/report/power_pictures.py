@@ -18,11 +18,11 @@ from heatsim.equipment.proof import Proof
 from heatsim.report.pictures import INK, PAPER, QUIET, Drawing, plain
 from heatsim.report.plan_pictures import FILLED, plain_frame
 from heatsim.scenario.courses import QUARTER
-from heatsim.services.draws import HOUSEHOLD_FACTOR, by_quarters, draws, household, reactive_part, settled_runs
+from heatsim.scenario.electrics import HOUSEHOLD_FACTOR, carries
+from heatsim.services.draws import by_quarters, draws, household, reactive_part, settled_runs
 from heatsim.services.electrical import clock
 from heatsim.services.generator import POWER_FACTOR, STARTS, highest_start
 from heatsim.services.silent_night import nights
-from heatsim.services.sockets import carries
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -6,11 +6,22 @@ What a schedule takes where nothing was said is assumed there, and listed with i
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
+from math import sqrt
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from heatsim.scenario.model import Scenario
     from heatsim.scenario.power import Generator, Shore
+
+
+CONTINUOUS = 0.8
+"""[-] Of a shore socket's rating that may be drawn without end (common practice, no source: 24 A of 30 A)."""
+LOWEST = 0.9
+"""[-] Of a socket's voltage at the end of a long quay where the dock states none (assumed; EN 50160: 90 %)."""
+HOUSEHOLD_FACTOR = 0.95
+"""[-] Power factor of lights and household (assumed)."""
+PUMP_FACTOR = 0.7
+"""[-] Of a small pump's motor (assumed)."""
 
 
 @dataclass(frozen=True)
@@ -93,6 +104,26 @@ def resolve_power(scenario: Scenario) -> PowerAboard:
         other_load=given.other_load,
         night_load=given.night_load,
     )
+
+
+def legs_of(socket: Socket) -> int:
+    """Conductors that carry current: phases, or legs."""
+    return 3 if socket.phases == 3 else socket.legs
+
+
+def lowest_of(socket: Socket) -> float:
+    """Lowest voltage at the dock. [V]"""
+    return LOWEST * socket.voltage if socket.lowest is None else socket.lowest
+
+
+def limit_of(socket: Socket) -> float:
+    """Continuous current of a leg, of all sockets together. [A]"""
+    return CONTINUOUS * socket.current * socket.count
+
+
+def carries(socket: Socket) -> float:
+    """Apparent power at 80 % of the rating and the dock's lowest voltage, all legs evenly loaded. [VA]"""
+    return limit_of(socket) * lowest_of(socket) * {1: 1.0, 2: 1.0, 3: sqrt(3.0)}[legs_of(socket)]
 
 
 def described(socket: Socket) -> str:

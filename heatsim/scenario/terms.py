@@ -9,13 +9,13 @@ from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING, Literal
 
+from heatsim.scenario.electrics import HOUSEHOLD_FACTOR, PUMP_FACTOR, carries, resolve_power
+
 if TYPE_CHECKING:
     from heatsim.scenario.model import Scenario
 
 LARGEST_DRIFT = 2.0
 """[K] That a zone without a thermostat may drift from its setpoint (assumed; the trade lives with 4 K)."""
-CONTINUOUS = 0.8
-"""[-] Of a socket's rating that it carries for hours (common practice, no source: 24 A of 30 A)."""
 
 CERTAINTIES = {"p50": 0.5, "p90": 0.9, "p99": 0.99}
 
@@ -73,7 +73,8 @@ class DayAndNight:
 class Terms:
     """What a plan must respect.
 
-    `margins` are added up; `shore` and `generator` are continuous apparent and real power; `apart` and `together` list
+    `margins` are added up; `shore` and `generator` are the apparent and real power that is left for the units once what
+    the file names beside them (other load, sea water pumps) has its part; `apart` and `together` list
     zone names; `largest` the longest, second side and height of the largest unit that fits [m].
     """
 
@@ -117,16 +118,15 @@ def resolve_terms(scenario: Scenario) -> Terms:
     """Terms of a scenario; what it does not say is no limit."""
     supply, given = scenario.supply, scenario.equipment
     shore, generator = supply.shore, supply.generator
-    apparent = inf
-    if shore is not None:
-        apparent = CONTINUOUS * shore.sockets * shore.voltage * shore.current * (3.0**0.5 if shore.phases == 3 else 1.0)
+    other, pump, socket = supply.other_load or 0.0, given.sea_pump or 0.0, resolve_power(scenario).shore
+    beside = other / HOUSEHOLD_FACTOR + pump / PUMP_FACTOR
     frequency = shore.frequency if shore is not None else generator.frequency if generator is not None else 50.0
     size = given.largest_size
     return Terms(
         objective=given.objective,
         margins=tuple((name, getattr(given.margins, name)) for name in type(given.margins).model_fields),
-        shore=apparent,
-        generator=inf if generator is None else generator.power,
+        shore=inf if socket is None else max(carries(socket) - beside, 0.0),
+        generator=inf if generator is None else max(generator.power - other - pump, 0.0),
         frequency=frequency,
         apart=tuple(tuple(zones) for zones in given.apart),
         together=tuple(tuple(zones) for zones in given.together),

@@ -19,8 +19,9 @@ import numpy.typing as npt
 from heatsim.climate.weather import routine_values
 from heatsim.equipment.catalogue import Unit
 from heatsim.scenario.courses import QUARTER
-from heatsim.services.pumps import POWER_FACTOR, loop_pump, sea_pumps
+from heatsim.scenario.electrics import HOUSEHOLD_FACTOR, PUMP_FACTOR
 from heatsim.services.pumps import assumed as pumps_assumed
+from heatsim.services.pumps import loop_pump, sea_pumps
 from heatsim.services.schedule import Assumed
 from heatsim.services.units import PLANT, chosen
 
@@ -39,8 +40,6 @@ SOFT = 0.35
 """[-] Of the starting current that a soft starter leaves (common practice, no source: 60 to 70 % less)."""
 HANDLERS = "all air handlers"
 """Name of a plant's air handlers and fresh-air units, which run together."""
-HOUSEHOLD_FACTOR = 0.95
-"""[-] Power factor of lights and household (assumed)."""
 
 
 @dataclass(frozen=True)
@@ -201,7 +200,7 @@ def settled_runs(plan: Plan, proof: Proof) -> list[int]:
 
 def _draw(unit: Unit, zones: tuple[str, ...], power: float, amps: float, cooling: float, pumps: float) -> Draw:
     volt_amperes = max(unit.apparent(amps), power)
-    reactive = sqrt(max(volt_amperes**2 - power**2, 0.0)) + reactive_part(pumps, POWER_FACTOR)
+    reactive = sqrt(max(volt_amperes**2 - power**2, 0.0)) + reactive_part(pumps, PUMP_FACTOR)
     hard = unit.start_current > 1.5 * unit.running_current
     return Draw(
         "", unit.model, zones, power + pumps, reactive, unit.voltage, unit.phases, unit.frequency, unit.start_current,

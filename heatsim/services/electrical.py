@@ -15,12 +15,11 @@ import numpy as np
 from heatsim.equipment.plan import Plan
 from heatsim.equipment.selection import SAME_FREQUENCY
 from heatsim.errors import Finding
-from heatsim.scenario.electrics import Socket
+from heatsim.scenario.electrics import HOUSEHOLD_FACTOR, LOWEST, Socket, carries, limit_of, lowest_of
 from heatsim.services import sockets as at
 from heatsim.services.draws import (
     COMMON,
     HANDLERS,
-    HOUSEHOLD_FACTOR,
     Draw,
     assumptions,
     by_quarters,
@@ -107,14 +106,14 @@ def together(plan: Plan, proof: Proof) -> Schedule:
         rows.append((
             day, connected, most, most / connected, clock(minute / 60.0), int(units.sum(axis=0).max()), len(units),
             float(power.mean()), float(power.sum() * step), largest, quarter,
-            None if own is None else largest / at.carries(own),
+            None if own is None else largest / carries(own),
         ))  # fmt: skip
-        if own is not None and largest > at.carries(own):
-            hours = float((whole > at.carries(own)).sum()) / 4.0
+        if own is not None and largest > carries(own):
+            hours = float((whole > carries(own)).sum()) / 4.0
             findings.append(Finding(
                 "shore-small", f"supply.shore: {day} day", f"for {hours:g} h, most at {quarter}, units and household "
                 "together ask for more than the socket carries without end: choose what waits",
-                f"{largest / 1e3:.2f} kVA", f"{at.carries(own) / 1e3:.2f} kVA", "80 % of the rating: " + COMMON,
+                f"{largest / 1e3:.2f} kVA", f"{carries(own) / 1e3:.2f} kVA", "80 % of the rating: " + COMMON,
             ))  # fmt: skip
     columns = (
         Column("day"), Column("connected", ELECTRIC), Column("largest at once", ELECTRIC), Column("coincidence", SHARE),
@@ -148,7 +147,7 @@ def shore(plan: Plan) -> Schedule:
         rows.append(row)
         findings += found
         if socket.lowest is None:
-            assumed.append(Assumed("lowest voltage at the dock", f"{100 * at.LOWEST:.0f} % of the socket's", "assumed"))
+            assumed.append(Assumed("lowest voltage at the dock", f"{100 * LOWEST:.0f} % of the socket's", "assumed"))
     columns = (
         Column("socket"), Column("at the dock", VOLTAGE), Column("a leg carries", CURRENT), Column("whole plant"),
         Column("set that cools most"), Column("cooling", POWER), Column("of the plant", SHARE),
@@ -257,10 +256,10 @@ def _on(
     whole = sum(draw.cooling for draw in every)
     remark = _remark(socket, every)
     path = "supply.shore" if own else f"supply.other_sockets: {socket.name}"
-    limit = at.limit_of(socket)
+    limit = limit_of(socket)
     if placed is None:
         row: tuple[Cell, ...] = (
-            socket.name, at.lowest_of(socket), limit, "no", "none", 0.0, 0.0, None, "", None, None, "", remark,
+            socket.name, lowest_of(socket), limit, "no", "none", 0.0, 0.0, None, "", None, None, "", remark,
         )  # fmt: skip
         return row, _small(path, "nothing that cools runs on it", 0.0) if known else []
     loads = placed.loads
@@ -270,7 +269,7 @@ def _on(
     others = [f"{_tags(every, one)} ({sum(every[i].cooling for i in one) / whole:.0%})" for one in sets[1:SHOWN]]
     more = f", {len(sets) - SHOWN} more" if len(sets) > SHOWN else ""
     row = (
-        socket.name, at.lowest_of(socket), limit, "yes" if complete else "no",
+        socket.name, lowest_of(socket), limit, "yes" if complete else "no",
         "all" if complete and not few else _tags(every, loads), cooling, cooling / max(whole, 1e-9), placed.largest,
         " / ".join(f"{abs(leg):.1f}" for leg in placed.legs), abs(placed.neutral) if len(placed.legs) > 1 else None,
         start, ", ".join(others) + more, remark,
@@ -327,7 +326,7 @@ def _added(
     """Legs with a load added or taken off; while it starts, a motor draws by its impedance, less on a low voltage."""
     view = at.seen(draw, socket)
     running = view.current * complex(draw.active, -draw.reactive) / max(draw.apparent, 1e-9)
-    share = at.lowest_of(socket) / socket.voltage
+    share = lowest_of(socket) / socket.voltage
     if starts:
         active, reactive = draw.starting
         running = view.current * complex(active, -reactive) / max(draw.apparent, 1e-9) * share**2

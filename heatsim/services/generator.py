@@ -14,10 +14,10 @@ import numpy.typing as npt
 
 from heatsim.equipment.plan import Plan
 from heatsim.errors import Finding
+from heatsim.scenario.electrics import HOUSEHOLD_FACTOR
 from heatsim.services import sockets as at
 from heatsim.services.draws import (
     COMMON,
-    HOUSEHOLD_FACTOR,
     Draw,
     assumptions,
     draws,

@@ -7,17 +7,17 @@ shared out to its units by the water that each gets.
 from __future__ import annotations
 
 from heatsim.equipment.plan import Plan
+from heatsim.equipment.selection import SEA_EFFICIENCY
 from heatsim.physics.openings import GRAVITY
+from heatsim.scenario.electrics import PUMP_FACTOR
 from heatsim.services.chilled_water import loop_duty
 from heatsim.services.circuits import circuits
 from heatsim.services.friction import Fluid
 from heatsim.services.schedule import Assumed
 from heatsim.services.units import chosen
 
-SEA_EFFICIENCY, LOOP_EFFICIENCY = 0.25, 0.40
-"""[-] Of a small sea water pump and of the pump of a chilled-water loop, motor included (assumed)."""
-POWER_FACTOR = 0.7
-"""[-] Of a small pump's motor (assumed)."""
+LOOP_EFFICIENCY = 0.40
+"""[-] Of the pump of a chilled-water loop, motor included (assumed)."""
 
 
 def electrical(flow: float, head: float, fluid: Fluid, efficiency: float) -> float:
@@ -66,7 +66,7 @@ def assumed(plan: Plan) -> tuple[Assumed, ...]:
     """What was taken of pumps where nobody said it."""
     by_duty = f"{100 * SEA_EFFICIENCY:.0f} % with the motor at the duty of the sea water's schedule, "
     entered = plan.resolved.terms.sea_pump > 0.0
-    found = [Assumed("sea water pumps", ("" if entered else by_duty) + f"power factor {POWER_FACTOR:g}")]
+    found = [Assumed("sea water pumps", ("" if entered else by_duty) + f"power factor {PUMP_FACTOR:g}")]
     if chosen(plan).plant is not None:
         value = f"{100 * LOOP_EFFICIENCY:.0f} % with the motor, all coils open"
         found.append(Assumed("pump of the chilled-water loop", value))

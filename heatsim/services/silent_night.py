@@ -11,6 +11,7 @@ import numpy.typing as npt
 from heatsim.climate.days import design_weather
 from heatsim.equipment.plan import Plan
 from heatsim.errors import Finding
+from heatsim.scenario.electrics import HOUSEHOLD_FACTOR
 from heatsim.services.battery import (
     CHARGING,
     COMMON,
@@ -25,7 +26,7 @@ from heatsim.services.battery import (
     night,
     recharge_hours,
 )
-from heatsim.services.draws import HOUSEHOLD_FACTOR, draws, household, pumping, reactive_part, settled_runs
+from heatsim.services.draws import draws, household, pumping, reactive_part, settled_runs
 from heatsim.services.electrical import clock
 from heatsim.services.generator import highest_start
 from heatsim.services.schedule import CURRENT, ELECTRIC, ENERGY, HOURS, SHARE, Assumed, Cell, Column, Schedule, once

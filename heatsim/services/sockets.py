@@ -12,12 +12,9 @@ from math import hypot, sqrt
 
 import numpy as np
 
-from heatsim.scenario.electrics import Socket
-from heatsim.scenario.terms import CONTINUOUS
-from heatsim.services.draws import HOUSEHOLD_FACTOR, SOFT, Draw, reactive_part
+from heatsim.scenario.electrics import HOUSEHOLD_FACTOR, Socket, legs_of, limit_of, lowest_of
+from heatsim.services.draws import SOFT, Draw, reactive_part
 
-LOWEST = 0.9
-"""[-] Of a socket's voltage at the end of a long quay where the dock states none (assumed; EN 50160: 90 %)."""
 MATCHES = 0.15
 """[-] By which a unit's rated voltage may differ from the socket's."""
 MOST_TRIED = 12
@@ -74,26 +71,6 @@ class Placed:
     def largest(self) -> float:
         """Of the leg that carries most. [A]"""
         return max((abs(current) for current in self.legs), default=0.0)
-
-
-def legs_of(socket: Socket) -> int:
-    """Conductors that carry current: phases, or legs."""
-    return 3 if socket.phases == 3 else socket.legs
-
-
-def lowest_of(socket: Socket) -> float:
-    """Lowest voltage at the dock. [V]"""
-    return LOWEST * socket.voltage if socket.lowest is None else socket.lowest
-
-
-def limit_of(socket: Socket) -> float:
-    """Continuous current of a leg, of all sockets together. [A]"""
-    return CONTINUOUS * socket.current * socket.count
-
-
-def carries(socket: Socket) -> float:
-    """Apparent power at 80 % of the rating and the dock's lowest voltage, all legs evenly loaded. [VA]"""
-    return limit_of(socket) * lowest_of(socket) * {1: 1.0, 2: 1.0, 3: sqrt(3.0)}[legs_of(socket)]
 
 
 def seen(draw: Draw, socket: Socket) -> Seen:

@@ -10,9 +10,20 @@ import numpy as np
 import pytest
 
 from heatsim import resolve
+from heatsim.equipment.capacity import SEA_HEAT, rated
 from heatsim.equipment.catalogue import Unit, read_catalogue
 from heatsim.equipment.needs import Needs, adjacent, best_shares, connected_groups, own, self_controlled, shared
-from heatsim.equipment.selection import MOST_TOGETHER, Bench, Offer, choose, offers_for, relaxations
+from heatsim.equipment.selection import (
+    DIRECT,
+    MOST_TOGETHER,
+    Bench,
+    Choice,
+    Offer,
+    choose,
+    offers_for,
+    pump_apparent,
+    relaxations,
+)
 from heatsim.scenario.reading import read_text
 from heatsim.scenario.resolved import Resolved
 from heatsim.scenario.starters import demo
@@ -104,6 +115,55 @@ def test_the_choice_is_the_best_of_all(boat: Resolved, units: tuple[Unit, ...], 
             sums = (sums[:, None] + part_sums.reshape(1, -1, 2)).reshape(-1, 2)
         best = min(best, float(sums[sums[:, 1] <= terms.shore, 0].min(initial=np.inf)))
     assert choice.worth == pytest.approx(best)
+
+
+def _resolved(*changes: str) -> Resolved:
+    return resolve(read_text(demo("dunlin-11"), overrides=["supply.shore={voltage: 230 V, current: 16 A}", *changes]))
+
+
+def test_power_left_for_the_units() -> None:
+    """16 A × 0.8 (common practice, no source) × 207 V, EN 50160's 90 % of 230 V; less what the file keeps for others.
+
+    Other load of 760 W at 0.95 is 800 VA, a pump of 140 W at 0.7 is 200 VA.
+    """
+    assert _resolved().terms.shore == pytest.approx(16.0 * 0.8 * 207.0)
+    assert _resolved("supply.shore.lowest_voltage=220 V").terms.shore == pytest.approx(16.0 * 0.8 * 220.0)
+    kept = _resolved("supply.other_load=760 W", "equipment.sea_pump=140 W")
+    assert kept.terms.shore == pytest.approx(16.0 * 0.8 * 207.0 - 1000.0)
+    assert _resolved("supply.other_load=6 kW").terms.shore == 0.0
+
+
+def test_a_unit_brings_its_pump(units: tuple[Unit, ...]) -> None:
+    """By hand: 0.2 L/s against 5 m of water of 1023 kg/m³ is 10 W of water, 40 W at 25 %, 57 VA at 0.7."""
+    unit = next(one for one in units if one.kind == "self-contained")
+    flow = rated(unit).water_rate / SEA_HEAT
+    assert pump_apparent(unit, Terms()) == pytest.approx(flow / 2e-4 * 1023.0 * 9.80665 * 5.0 * 2e-4 / 0.25 / 0.7)
+    assert pump_apparent(unit, Terms(sea_pump=100.0)) == 0.0, "entered for the boat: not counted twice"
+    handler = next(one for one in units if one.kind == "air handler")
+    assert pump_apparent(handler, Terms()) == 0.0
+
+
+def test_what_a_boat_without_a_choice_would_ask_of_her_socket(boat: Resolved, units: tuple[Unit, ...]) -> None:
+    """The least of any choice, by brute force over every unit of every room, and never less than there is."""
+    n, terms = _needs(0), Terms(shore=500.0)
+    bench = Bench(units[::3], n, terms)
+    groups = [(name,) for name in n.zones]
+
+    def solve(other: Terms) -> Choice | None:
+        return choose(offers_for(bench.under(other), groups, boat), n.zones, other)
+
+    assert solve(terms) is None
+    (found,) = relaxations(terms, solve, ["shore supply"])
+    assert found.there == 500.0
+    assert found.asked is not None
+    power = 0.0
+    for z in range(len(n.zones)):
+        offers = [bench.offer(u, [z], own(n, z), k) for u in bench.units if u.kind in DIRECT for k in (1, 2, 3, 4)]
+        power += min(offer.power for offer in offers if offer.margin >= 0.0)
+    least = solve(Terms(objective="power"))
+    assert least is not None
+    assert sum(offer.power for offer in least.offers) == pytest.approx(power)
+    assert found.asked == pytest.approx(sum(offer.apparent for offer in least.offers))
 
 
 def test_every_connected_set_once() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from math import inf
 
 from heatsim import resolve, simulate
 from heatsim.equipment.catalogue import read_catalogue
@@ -29,7 +30,7 @@ def boat() -> Resolved:
         resolved,
         place=replace(resolved.place, headings=(HEADING,)),
         days=tuple(day for day in resolved.days if day.kind != "typical"),
-        terms=replace(resolved.terms, installed=()),
+        terms=replace(resolved.terms, installed=(), shore=inf, generator=inf),
         power=PowerAboard(),
     )
 
