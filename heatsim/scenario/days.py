@@ -213,8 +213,8 @@ def _background(scenario: Scenario, place: Place, kind: DayKind, month: int) -> 
     swing = row["tmax_mean_C"] - row["tmin_mean_C"]
     if kind == "humid":
         # The table's dry bulb is the mean that goes with the design dew point: the day swings about it, not below it,
-        # and no farther down than to saturation.
-        swing = min(swing, 2.0 * (top - dew))
+        # no farther down than to saturation and no farther up than the hot day.
+        swing = max(min(swing, 2.0 * (top - dew), 2.0 * (row["design_db_C"] - top)), 0.0)
         top, source = top + swing / 2.0, source + ": coincident dry bulb as the day's mean"
     return Background(top, swing, dew, sea, row["wind_mean_ms"], source, mean)
 

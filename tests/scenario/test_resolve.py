@@ -368,3 +368,18 @@ def test_reading_and_resolving_the_demo_boat_stays_quick() -> None:
     began = time.perf_counter()
     resolve(read(SCENARIOS / "tern-24.yaml"))
     assert time.perf_counter() - began < 1.0
+
+
+@pytest.mark.parametrize("region", ["BAL", "CYC", "NEW", "KWT", "CRO"])
+def test_the_humid_day_is_no_hotter_than_the_hot_one(region: str) -> None:
+    """Nor colder than its dew point; its mean is the dry bulb that the table gives with the design dew point."""
+    from heatsim.tables.loader import rows
+
+    row = {int(r["month"]): r for r in rows("regions") if r["region"] == region}
+    for month in row:
+        days = resolve(read(SCENARIOS / "dunlin-11.yaml", [f"place.region={region}", f"place.month={month}"])).days
+        hot, humid = (next(day for day in days if day.kind == kind) for kind in ("hot", "humid"))
+        assert humid.dry_bulb_max <= max(hot.dry_bulb_max, float(row[month]["humid_db_C"])) + 1e-9
+        assert humid.dry_bulb_max - humid.daily_range >= humid.dew_point - 1e-9
+        mean = humid.dry_bulb_max - humid.daily_range / 2.0
+        assert mean == pytest.approx(float(row[month]["humid_db_C"]), abs=1e-9)
