@@ -16,7 +16,7 @@ from typing import Literal
 from heatsim.scenario.model import Scenario
 from heatsim.scenario.outlines import Corners
 from heatsim.scenario.resolved import Face, Resolved, Zone
-from heatsim.scenario.rooms import UNDERFOOT
+from heatsim.scenario.rooms import UNDERFOOT, SpaceText, ZoneText
 
 Side = Literal["starboard", "middle", "port", "across"]
 LANES: tuple[Side, ...] = ("starboard", "middle", "port")
@@ -64,14 +64,14 @@ class Deck:
 def decks(scenario: Scenario, resolved: Resolved) -> tuple[Deck, ...]:
     """All decks that have rooms, the highest first."""
     shown = [zone for zone in resolved.zones if zone.use not in UNDERFOOT and zone.floor_area > 0.0]
-    given = {**scenario.zones, **scenario.spaces}
+    given: dict[str, ZoneText | SpaceText] = {**scenario.zones, **scenario.spaces}
     outlines = {
         zone.name: outline.corners
         for zone in shown
         if zone.name in given and (outline := given[zone.name].outline) is not None
     }
     # A space of unknown size (a scheduled temperature) takes no place in the drawing.
-    shown = [z for z in shown if z.name in outlines or not z.is_space or given[z.name].floor_area is not None]
+    shown = [z for z in shown if z.name in outlines or not z.is_space or _sized(given[z.name])]
     by_deck = {deck: [zone for zone in shown if zone.deck == deck] for deck in DECKS}
     schematic = [zones for zones in by_deck.values() if zones and not all(zone.name in outlines for zone in zones)]
     most = max((sum(zone.floor_area for zone in zones) for zones in schematic), default=0.0)
@@ -89,6 +89,10 @@ def decks(scenario: Scenario, resolved: Resolved) -> tuple[Deck, ...]:
         else:
             made.append(Deck(deck, tuple(_laid_out(zones, resolved, beam)), False))
     return tuple(made)
+
+
+def _sized(room: ZoneText | SpaceText) -> bool:
+    return room.floor_area is not None or room.quick is not None
 
 
 def _laid_out(zones: Sequence[Zone], resolved: Resolved, beam: float) -> Iterator[Room]:

@@ -23,11 +23,11 @@ from heatsim.scenario.model import Scenario
 from heatsim.scenario.overrides import split
 from heatsim.scenario.planes import foreground_level
 from heatsim.scenario.quantities import text
-from heatsim.scenario.quick import expand
+from heatsim.scenario.quick import Expanded, expand
 from heatsim.scenario.reading import validate
 from heatsim.scenario.resolve import partition_areas, resolve
 from heatsim.scenario.resolved import DefaultUsed, Face, Foreground, Gain, People, Resolved, Routine
-from heatsim.scenario.rooms import SpaceText, ZoneText
+from heatsim.scenario.rooms import QuickText, SpaceText, ZoneText
 from heatsim.scenario.tree import Spot, Tree, parse
 
 QUICK = "from a quick zone"
@@ -91,30 +91,42 @@ def _nameless(resolved: Resolved) -> Any:
 
 
 def _full(scenario: Scenario) -> tuple[Scenario, dict[Spot, str]]:
-    """Quick zones as full ones, their bilges as spaces, and what the boxes took for granted."""
+    """Quick zones and spaces as full ones, bilges of zones as spaces, and what the boxes took for granted."""
     remarks: dict[Spot, str] = {}
-    zones: dict[str, ZoneText] = {}
-    spaces = dict(scenario.spaces)
+    zones, spaces = dict(scenario.zones), dict(scenario.spaces)
     areas = partition_areas(scenario)
     for name, zone in scenario.zones.items():
-        if zone.quick is None:
-            zones[name] = zone
-            continue
-        ledger = Ledger()
-        box = expand(name, zone.quick, areas.get(name, 0.0), ledger)
-        taken = "; ".join(f"{one.path.split('.')[-1]} {one.value} ({one.source})" for one in ledger.close())
-        remarks["zones", name] = QUICK + (f", default: {taken}" if taken else "")
-        size = {
-            "deck": box.deck,
-            "floor_area": box.floor_area,
-            "height": box.height,
-            "volume": zone.volume or box.volume,
-        }
-        zones[name] = zone.model_copy(update={"quick": None, "faces": [*zone.faces, *box.faces], **size})
-        if box.bilge is not None:
-            spaces[name + OWN_BILGE] = box.bilge
-            remarks["spaces", name + OWN_BILGE] = QUICK
+        if zone.quick is not None:
+            box, remarks["zones", name] = _box(name, zone.quick, areas.get(name, 0.0), space=False)
+            zones[name] = zone.model_copy(update=_filled(zone, box))
+            if box.bilge is not None:
+                spaces[name + OWN_BILGE] = box.bilge
+                remarks["spaces", name + OWN_BILGE] = QUICK
+    for name, space in scenario.spaces.items():
+        if space.quick is not None:
+            box, remarks["spaces", name] = _box(name, space.quick, areas.get(name, 0.0), space=True)
+            spaces[name] = space.model_copy(update=_filled(space, box))
     return scenario.model_copy(update={"zones": zones, "spaces": spaces}), remarks
+
+
+def _box(name: str, quick: QuickText, partitions: float, *, space: bool) -> tuple[Expanded, str]:
+    """A box in full, and a remark on what it took for granted."""
+    ledger = Ledger()
+    box = expand(name, quick, partitions, ledger, space=space)
+    taken = "; ".join(f"{one.path.split('.')[-1]} {one.value} ({one.source})" for one in ledger.close())
+    return box, QUICK + (f", default: {taken}" if taken else "")
+
+
+def _filled(room: ZoneText | SpaceText, box: Expanded) -> dict[str, Any]:
+    """What a room holds in place of its box."""
+    return {
+        "quick": None,
+        "faces": [*room.faces, *box.faces],
+        "deck": box.deck,
+        "floor_area": box.floor_area,
+        "height": box.height,
+        "volume": room.volume or box.volume,
+    }
 
 
 def _written(default: DefaultUsed, scenario: Scenario, resolved: Resolved) -> Iterator[tuple[Spot, Any]]:

@@ -40,7 +40,7 @@ CODES = (
     "dew-point-high", "wet-bulb-high", "too-many-persons", "net-extract", "air-from-machinery",
     "no-outdoor-air", "little-fresh-air", "no-heating", "setpoint-low", "setpoints-cross", "open-enclosure",
     "volume-mismatch", "sole-too-large", "glass-larger-than-wall", "glass-gain-high", "u-value-out-of-family",
-    "crowded", "equipment-heavy", "teak-light",
+    "crowded", "equipment-heavy", "teak-light", "machinery-cooled", "sides-assumed",
     "glass-gain", "at-limit", "weather-gap", "weather-clock", "weather-closure", "weather-empty-column",
     "weather-filled", "weather-bounds", "weather-strange-hours", "weather-sky-light", "weather-far", "sea-weak",
     "unit-too-good", "unit-unrated", "not-held", "heat-stress", "unattended",

@@ -12,7 +12,8 @@ from pathlib import Path
 
 from heatsim.scenario.ledger import ASSUMED, Ledger
 from heatsim.scenario.model import Scenario
-from heatsim.scenario.place import berth_row, find_region
+from heatsim.scenario.place import berth_row
+from heatsim.scenario.regions import find_region
 from heatsim.scenario.resolved import Day, DayKind, Place, WeatherYear
 from heatsim.scenario.surroundings import DayText
 

@@ -8,6 +8,7 @@ from typing import Annotated
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from heatsim.scenario.courses import Course, CourseText
+from heatsim.scenario.panes import Panes
 from heatsim.scenario.quantities import Quantity, refuse
 
 
@@ -41,6 +42,7 @@ Length = Annotated[float, Quantity("length", above=0, most=200)]
 Offset = Annotated[float, Quantity("length", least=0, most=50)]
 Thickness = Annotated[float, Quantity("length", above=0, most=5)]
 Area = Annotated[float, Quantity("area", above=0, most=5000)]
+GlassArea = Annotated[float, Panes("area", above=0, most=500)]
 Volume = Annotated[float, Quantity("volume", above=0, most=20000)]
 AirTemperature = Annotated[float, Quantity("temperature", least=-60, most=60)]
 AnyTemperature = Annotated[float, Quantity("temperature", least=-60, most=150)]

@@ -53,6 +53,11 @@ def use_row(use: str) -> Mapping[str, str]:
     return by_name("uses")[use]
 
 
+def lived_in(use: str) -> bool:
+    """Whether people use rooms of this use: not so engine space, lazarette, bilge, tank and locker."""
+    return use_row(use)["is_space"] == "0"
+
+
 class Fittings:
     """Resolves what stands inside one zone or space; `path` is where its values would be set."""
 

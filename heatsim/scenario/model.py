@@ -32,7 +32,7 @@ class Yacht(Part):
     beam: Length | None = None
     """Largest beam."""
     persons: Annotated[int, Field(ge=0, le=500)] | None = None
-    """Persons aboard, such as 8; zones without `people` share those that zones with `people` leave over."""
+    """Persons aboard, such as 8; zones without `people` share those whom zones with `people` leave over."""
     material: Material | None = None
     """What shell and decks are built of: chooses the lay-ups of faces that name none."""
     hull_colour: Text | None = None

@@ -140,17 +140,14 @@ class _Check:
         for key in ("hull_colour", "house_colour", "deck_colour"):
             yield from self.known(("yacht", key), yacht.get(key), "colour", self.named["colour"])
         yield from self.known(("yacht", "glazing"), yacht.get("glazing"), "glazing", self.named["glazing"])
-        from heatsim.scenario.place import find_region, timezone_faults
+        from heatsim.scenario.place import timezone_faults
+        from heatsim.scenario.regions import find_region, region_fault
 
         place = _mapping(self.root, "place")
         region = place.get("region")
         if isinstance(region, str) and find_region(region) is None:
-            from heatsim.tables.loader import rows
-
-            codes = {row["region"]: row["name"] for row in rows("regions")}
-            close = difflib.get_close_matches(region, [*codes, *codes.values()], 1, 0.5)
-            remedy = f'Did you mean "{close[0]}"?' if close else "See: heatsim list regions"
-            yield self.fault(("place", "region"), "names a region that does not exist", region, remedy)
+            rule, remedy = region_fault(region)
+            yield self.fault(("place", "region"), rule, region, remedy)
         for rule, value, remedy in timezone_faults(place.get("timezone"), place.get("longitude")):
             yield self.fault(("place", "timezone"), rule, value, remedy)
 

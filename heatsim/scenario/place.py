@@ -2,31 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from functools import cache
+from collections.abc import Iterator
 
 from heatsim.scenario.ledger import ASSUMED, COMMON, Ledger
 from heatsim.scenario.model import Scenario
+from heatsim.scenario.regions import Row, find_region
 from heatsim.scenario.resolved import Obstruction, Place
-from heatsim.tables.loader import by_name, rows
+from heatsim.tables.loader import by_name
 
 HEADING_STEP = 15.0
 """[deg] Between two headings of a sweep or a swing."""
-
-Row = Mapping[str, str]
-
-
-@cache
-def find_region(name: str) -> tuple[Row, ...] | None:
-    """The twelve monthly rows of a region by its code or a part of its name, None where there is none or several."""
-    wanted = name.strip().lower()
-    content = rows("regions")
-    codes = {row["region"] for row in content if row["region"].lower() == wanted}
-    if not codes:
-        codes = {row["region"] for row in content if len(wanted) > 3 and wanted in row["name"].lower()}
-    if len(codes) != 1:
-        return None
-    return tuple(sorted((row for row in content if row["region"] in codes), key=lambda row: int(row["month"])))
 
 
 def timezone_faults(timezone: object, longitude: object) -> Iterator[tuple[str, str, str]]:

@@ -6,22 +6,22 @@ Findings inform and never stop a run. Where a finding concerns carbon monoxide i
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 
 from heatsim.errors import Finding
-from heatsim.physics.frames import u_value
+from heatsim.scenario.construction_findings import construction_findings, shown
 from heatsim.scenario.courses import DAY, QUARTER, at
+from heatsim.scenario.fittings import lived_in
+from heatsim.scenario.ledger import ASSUMED
 from heatsim.scenario.occupancy import hourly_total, peak_count
-from heatsim.scenario.quantities import text
-from heatsim.scenario.resolved import OUTDOORS, Day, Face, LayUp, Resolved, Zone
-from heatsim.scenario.shell import resistance
+from heatsim.scenario.quick import NARROW
+from heatsim.scenario.resolved import OUTDOORS, Day, Face, Resolved, Zone
 
 HIGHEST_DEW_POINT = 33.0
 """[degC] Above it only a handful of hours have ever been recorded, in the Gulf (record 35, common knowledge)."""
 HIGHEST_WET_BULB = 35.0
 """[degC] Limit of human survival: Sherwood and Huber, PNAS 107, 2010."""
-HIGHEST_GLASS_GAIN = 0.9
-"""Share of the sun on its plane that any glass lets in: EN 410 gives 0.87 for 3 mm clear float."""
 FRESH_AIR = 25.0 / 3600.0
 """[m³/s a person] Flag code for large yachts."""
 COLDEST_SETPOINT = 21.0
@@ -30,17 +30,8 @@ STANDING_ROOM = 0.75
 """[m² a person] Less than this is standing room, common practice, no source."""
 MOST_EQUIPMENT = 500.0
 """[W/m² of sole] Only a galley at full fire comes near it, common practice, no source."""
-LIGHT = 0.5
-"""Solar absorptance below which no teak is, new or weathered (0.60-0.75, from memory)."""
-FAMILIES = {
-    "hull": (0.25, 4.5),
-    "house": (0.25, 4.5),
-    "deck": (0.25, 4.0),
-    "bottom": (0.25, 8.0),
-    "bulkhead": (0.25, 6.0),
-    "sole": (0.2, 5.0),
-}
-"""[W/(m²·K)] U-values met on boats by kind of face: trade ranges from 75 mm of foam to bare laminate."""
+MACHINERY = re.compile(r"\b(?:engines?|generators?|genset|petrol|gasoline|machinery)\b(?! control)", re.IGNORECASE)
+"""Words of a name by which a room holds machinery or petrol; an engine control room is for people."""
 CARBON_MONOXIDE = (
     "Carbon monoxide: exhaust can be drawn in. Balance the air, keep doors of machinery spaces tight, and fit an alarm "
     "in every sleeping space (ABYC A-24)"
@@ -63,7 +54,7 @@ def findings(resolved: Resolved) -> tuple[Finding, ...]:
     out = [*_clock(resolved), *_climate(resolved), *_persons(resolved), *_air(resolved)]
     for zone in resolved.zones:
         out += [*_zone(zone, resolved)]
-    return (*out, *_construction(resolved))
+    return (*out, *construction_findings(resolved))
 
 
 def _clock(resolved: Resolved) -> Iterator[Finding]:
@@ -109,8 +100,8 @@ def _day(day: Day, altitude: float) -> Iterator[Finding]:
             "dew-point-above-air",
             f"{path}.dew_point",
             "the dew point is above the day's warmest air, which is then taken as saturated",
-            _shown(day.dew_point, "temperature"),
-            _shown(day.dry_bulb_max, "temperature"),
+            shown(day.dew_point, "temperature"),
+            shown(day.dry_bulb_max, "temperature"),
             "psychrometrics",
         )
     if day.dew_point > HIGHEST_DEW_POINT:
@@ -118,8 +109,8 @@ def _day(day: Day, altitude: float) -> Iterator[Finding]:
             "dew-point-high",
             f"{path}.dew_point",
             "the dew point is above almost every record",
-            _shown(day.dew_point, "temperature"),
-            _shown(HIGHEST_DEW_POINT, "temperature"),
+            shown(day.dew_point, "temperature"),
+            shown(HIGHEST_DEW_POINT, "temperature"),
             "records of the Gulf coast",
         )
     pressure = standard_pressure(altitude)
@@ -131,7 +122,7 @@ def _day(day: Day, altitude: float) -> Iterator[Finding]:
             path,
             "the wet bulb is above the limit of human survival",
             f"{wet:.1f} degC",
-            _shown(HIGHEST_WET_BULB, "temperature"),
+            shown(HIGHEST_WET_BULB, "temperature"),
             "Sherwood and Huber, PNAS 107, 2010",
         )
 
@@ -144,7 +135,7 @@ def _persons(resolved: Resolved) -> Iterator[Finding]:
         yield Finding(
             "too-many-persons",
             "yacht.persons",
-            f"more persons in zones than aboard, at {clock}",
+            f"zones with people of their own hold more persons than are aboard, at {clock}",
             f"{most:g}",
             f"{resolved.persons_aboard}",
             "persons are conserved",
@@ -153,6 +144,7 @@ def _persons(resolved: Resolved) -> Iterator[Finding]:
 
 def _air(resolved: Resolved) -> Iterator[Finding]:
     spaces = {zone.name: zone for zone in resolved.zones if zone.is_space}
+    uses = {zone.name: zone.use for zone in resolved.zones}
     worst, when = 0.0, 0
     for minute in range(0, DAY, QUARTER):
         taken = sum(
@@ -169,18 +161,18 @@ def _air(resolved: Resolved) -> Iterator[Finding]:
             "net-extract",
             "flows",
             f"more air is extracted than brought in, at {clock}. {CARBON_MONOXIDE}",
-            _shown(worst, "flow"),
+            shown(worst, "flow"),
             "0 m3/h",
             "whole-boat air balance",
         )
     for flow in resolved.flows:
-        machinery = flow.source in spaces and spaces[flow.source].use in ("engine space", "bilge")
+        machinery = uses.get(flow.source) in ("engine space", "bilge")
         if machinery and flow.target not in spaces and flow.target != OUTDOORS:
             yield Finding(
                 "air-from-machinery",
                 "flows",
                 f"{flow.name} brings air from {flow.source} to {flow.target}. " + CARBON_MONOXIDE,
-                _shown(flow.rate, "flow"),
+                shown(flow.rate, "flow"),
             )
 
 
@@ -190,6 +182,8 @@ def _zone(zone: Zone, resolved: Resolved) -> Iterator[Finding]:
     if not zone.is_space:
         yield from _outdoor_air(zone, path, resolved)
         yield from _control(zone, path)
+        yield from _machinery(zone, path, any(zone.name in unit.zones for unit in resolved.terms.installed))
+        yield from _sides(path, resolved)
         yield from _crowding(zone, path)
     if zone.temperature is None:
         yield from _enclosure(zone, "spaces." + zone.name if zone.is_space else path, faces)
@@ -216,8 +210,8 @@ def _outdoor_air(zone: Zone, path: str, resolved: Resolved) -> Iterator[Finding]
             "little-fresh-air",
             f"{path}.fresh_air",
             "less fresh air than the code asks for its persons",
-            _shown(supplied, "flow"),
-            _shown(FRESH_AIR * people, "flow"),
+            shown(supplied, "flow"),
+            shown(FRESH_AIR * people, "flow"),
             "flag code for large yachts: 25 m3/h a person",
         )
 
@@ -230,7 +224,7 @@ def _crowding(zone: Zone, path: str) -> Iterator[Finding]:
             f"{path}.people",
             "more persons at once than can stand on the sole",
             f"{people:g}",
-            f"{zone.floor_area / STANDING_ROOM:.3g}, one on {_shown(STANDING_ROOM, 'area')}",
+            f"{zone.floor_area / STANDING_ROOM:.3g}, one on {shown(STANDING_ROOM, 'area')}",
             "standing room, common practice, no source",
         )
     items = [gain for gain in zone.gains if gain.kind == "equipment"]
@@ -240,8 +234,8 @@ def _crowding(zone: Zone, path: str) -> Iterator[Finding]:
             "equipment-heavy",
             f"{path}.equipment",
             "equipment gives off more heat at once than a galley at full fire",
-            _shown(most / zone.floor_area, "power per area"),
-            _shown(MOST_EQUIPMENT, "power per area"),
+            shown(most / zone.floor_area, "power per area"),
+            shown(MOST_EQUIPMENT, "power per area"),
             "common practice, no source",
         )
 
@@ -258,8 +252,8 @@ def _control(zone: Zone, path: str) -> Iterator[Finding]:
             "setpoint-low",
             f"{path}.setpoint",
             "coils ice at setpoints this low in humid air",
-            _shown(lowest, "temperature"),
-            _shown(COLDEST_SETPOINT, "temperature"),
+            shown(lowest, "temperature"),
+            shown(COLDEST_SETPOINT, "temperature"),
             "common practice, no source",
         )
     for minute in range(0, DAY, QUARTER):
@@ -268,10 +262,46 @@ def _control(zone: Zone, path: str) -> Iterator[Finding]:
                 "setpoints-cross",
                 f"{path}.heating_setpoint",
                 "heating is set above cooling: both would run",
-                _shown(at(control.heating_setpoint, minute), "temperature"),
-                _shown(at(control.cooling_setpoint, minute), "temperature"),
+                shown(at(control.heating_setpoint, minute), "temperature"),
+                shown(at(control.cooling_setpoint, minute), "temperature"),
             )
             return
+
+
+def _machinery(zone: Zone, path: str, served: bool) -> Iterator[Finding]:
+    """No air of a room that people breathe, and no unit that stirs it, belongs where an engine or petrol is."""
+    if zone.control is None and not served:
+        return
+    items = [gain.name for gain in zone.gains if gain.kind == "equipment"]
+    words = next((name for name in (zone.name, *items) if MACHINERY.search(name)), "")
+    if lived_in(zone.use) and not words:
+        return
+    told = f'"{words}" stands in a room that is cooled' if words != zone.name else "it holds machinery by its name"
+    told = told if lived_in(zone.use) else f"{_a(zone.use)} is cooled"
+    yield Finding(
+        "machinery-cooled",
+        f"{path}.use",
+        f"{told}. Write it under spaces, or conditioned: false; never site a self-contained unit, or its return air, "
+        "in an engine, generator or petrol space. " + CARBON_MONOXIDE,
+        zone.use,
+        source="ABYC A-24",
+    )
+
+
+def _a(word: str) -> str:
+    return f"{'an' if word[0] in 'aeiou' else 'a'} {word}"
+
+
+def _sides(path: str, resolved: Resolved) -> Iterator[Finding]:
+    for default in resolved.defaults:
+        if default.path == f"{path}.quick.sides" and NARROW in default.source:
+            yield Finding(
+                "sides-assumed",
+                default.path,
+                f"taken with {NARROW}, and with glass there; name its sides, or sides: none for an inner room",
+                default.value,
+                source=ASSUMED,
+            )
 
 
 def _enclosure(zone: Zone, path: str, faces: list[Face]) -> Iterator[Finding]:
@@ -283,8 +313,8 @@ def _enclosure(zone: Zone, path: str, faces: list[Face]) -> Iterator[Finding]:
             "open-enclosure",
             f"{path}.faces",
             "the faces cannot enclose the volume; what is missing is taken as exchanging nothing",
-            _shown(area, "area"),
-            _shown(least, "area"),
+            shown(area, "area"),
+            shown(least, "area"),
             "a sphere has the least surface for its volume",
         )
     if abs(zone.volume - zone.floor_area * zone.height) > 0.25 * zone.volume:
@@ -292,8 +322,8 @@ def _enclosure(zone: Zone, path: str, faces: list[Face]) -> Iterator[Finding]:
             "volume-mismatch",
             f"{path}.volume",
             "volume differs from sole times height by more than a quarter",
-            _shown(zone.volume, "volume"),
-            _shown(zone.floor_area * zone.height, "volume"),
+            shown(zone.volume, "volume"),
+            shown(zone.floor_area * zone.height, "volume"),
         )
     soles = sum(face.area for face in faces if face.kind == "sole" and face.zone == zone.name)
     if soles > 1.1 * zone.floor_area:
@@ -301,8 +331,8 @@ def _enclosure(zone: Zone, path: str, faces: list[Face]) -> Iterator[Finding]:
             "sole-too-large",
             f"{path}.faces",
             "the soles are larger than the floor area",
-            _shown(soles, "area"),
-            _shown(zone.floor_area, "area"),
+            shown(soles, "area"),
+            shown(zone.floor_area, "area"),
         )
     yield from _glass(zone, path, faces)
 
@@ -320,70 +350,7 @@ def _glass(zone: Zone, path: str, faces: list[Face]) -> Iterator[Finding]:
                 "glass-larger-than-wall",
                 f"{path}.faces",
                 f"glass at bearing {bearing:g} deg is larger than any wall there",
-                _shown(area, "area"),
-                _shown(limit, "area"),
+                shown(area, "area"),
+                shown(limit, "area"),
                 "height times three times the square root of the sole",
             )
-
-
-def _construction(resolved: Resolved) -> Iterator[Finding]:
-    for glazing in resolved.glazings:
-        if glazing.g_value > HIGHEST_GLASS_GAIN:
-            yield Finding(
-                "glass-gain-high",
-                f"glazings.{glazing.name}.g_value",
-                "the glass lets in more of the sun on its plane than any glass can",
-                _shown(glazing.g_value, "share"),
-                _shown(HIGHEST_GLASS_GAIN, "share"),
-                "EN 410, 3 mm clear float 0.87",
-            )
-        if not 0.4 <= glazing.u_value <= 7.0:
-            yield Finding(
-                "u-value-out-of-family",
-                f"glazings.{glazing.name}.u_value",
-                "the U-value is outside what glass has",
-                _shown(glazing.u_value, "film or u-value"),
-                "0.4 to 7 W/(m2 K)",
-                "EN 673",
-            )
-    yield from _skins(resolved)
-
-
-def _skins(resolved: Resolved) -> Iterator[Finding]:
-    """Each lay-up once for every kind of face: its U-value; and teak that was left as light as paint."""
-    seen: set[tuple[str, str]] = set()
-    pale: set[str] = set()
-    lay_ups: dict[str, LayUp] = {lay_up.name: lay_up for lay_up in resolved.lay_ups}
-    for face in resolved.faces:
-        if face.lay_up is None:
-            continue
-        lay_up = lay_ups[face.lay_up]
-        teak = "teak" in lay_up.name.lower() or "teak" in lay_up.layers[-1].material
-        if face.kind == "deck" and teak and face.absorptance < LIGHT and lay_up.name not in pale:
-            pale.add(lay_up.name)
-            yield Finding(
-                "teak-light",
-                f"zones.{face.zone}.faces[{face.name.removeprefix(face.zone + ': ')}].colour",
-                "the deck is laid with teak, yet as light as paint; give colour: teak, here or as yacht.deck_colour",
-                _shown(face.absorptance, "share"),
-                _shown(LIGHT, "share"),
-                "weathered teak 0.60-0.75 (from memory)",
-            )
-        if (face.lay_up, face.kind) in seen:
-            continue
-        seen.add((face.lay_up, face.kind))
-        through = 1.0 / (1.0 / resistance(lay_up.layers) + lay_up.bridge)
-        value, (low, high) = u_value(through), FAMILIES[face.kind]
-        if not low <= value <= high:
-            yield Finding(
-                "u-value-out-of-family",
-                f"lay_ups.{lay_up.name}",
-                f"the U-value is unusual for a {face.kind}",
-                _shown(value, "film or u-value"),
-                f"{low:g} to {high:g} W/(m2 K)",
-                "trade ranges, common practice, no source",
-            )
-
-
-def _shown(value: float, kind: str) -> str:
-    return text(float(f"{value:.3g}"), kind)

@@ -213,10 +213,14 @@ class Quantity:
         """SI value of `value`, refused outside the bounds."""
         if self.word and value == self.word:
             return self.word_value
-        number = parse(value, self.kind)
+        number = self.si(value)
         if not (self.above < number < self.below and self.least <= number <= self.most):
             raise refuse(f"must lie {self.range_text()}")
         return number
+
+    def si(self, value: object) -> float:
+        """SI value of `value`, before its bounds."""
+        return parse(value, self.kind)
 
     def range_text(self) -> str:
         """The bounds in words, in the SI unit of the kind."""

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from heatsim.scenario.faces import BottomFace, BulkheadFace, GlassFace, Side, SkinFace, SoleFace
 from heatsim.scenario.ledger import ASSUMED, COMMON, Ledger
 from heatsim.scenario.planes import AnyFace
-from heatsim.scenario.quantities import as_written
-from heatsim.scenario.resolved import ADIABATIC, OUTDOORS
+from heatsim.scenario.quantities import as_written, text
+from heatsim.scenario.resolved import ADIABATIC, OUTDOORS, SEA
 from heatsim.scenario.rooms import QuickText, SpaceText
 
 ABOVE_WATER = 0.6
@@ -22,6 +22,8 @@ GLASS_SHARES = {"lower": 0.05, "main": 0.35, "upper": 0.45, "bridge": 0.45}
 """Share of glass in the weather sides by deck level, common practice, no source."""
 INNER: tuple[Side, ...] = ("bow", "starboard", "stern", "port")
 USUAL_SIDES: list[Side] = ["port", "starboard"]
+NARROW = "both sides outside, though narrower than half the boat"
+"""Remark on usual sides that the box is hardly wide enough for."""
 BILGE_HEIGHT = 0.3
 """[m] Mean height of a bilge under the sole, assumed."""
 BOTTOM_FACTOR = 1.1
@@ -41,11 +43,24 @@ class Expanded:
     bilge: SpaceText | None
 
 
-def expand(name: str, given: QuickText, partitions: float, ledger: Ledger) -> Expanded:
-    """Faces of one quick zone; `partitions` is the area of bulkheads to it listed one by one. [m²]"""
-    path = f"zones.{name}.quick"
-    box = _Box(name, given, ledger, path)
-    box.sides()
+def expand(
+    name: str,
+    given: QuickText,
+    partitions: float,
+    ledger: Ledger,
+    *,
+    space: bool = False,
+    boat_beam: float | None = None,
+) -> Expanded:
+    """Faces of one quick zone or space.
+
+    `partitions` is the area of bulkheads to it listed one by one [m²], `boat_beam` that of the boat [m]. A space has no
+    glass and stands on the bottom itself, unless it is said otherwise.
+    """
+    path = f"{'spaces' if space else 'zones'}.{name}.quick"
+    box = _Box(name, given, ledger, path, space)
+    narrow = boat_beam is not None and given.beam < 0.5 * boat_beam
+    box.sides(f"{ASSUMED}: {NARROW}" if narrow and not space else ASSUMED)
     box.ends(partitions)
     box.overhead()
     bilge = box.under()
@@ -55,8 +70,8 @@ def expand(name: str, given: QuickText, partitions: float, ledger: Ledger) -> Ex
 
 
 class _Box:
-    def __init__(self, name: str, given: QuickText, ledger: Ledger, path: str) -> None:
-        self.name, self.given, self.ledger, self.path = name, given, ledger, path
+    def __init__(self, name: str, given: QuickText, ledger: Ledger, path: str, space: bool) -> None:
+        self.name, self.given, self.ledger, self.path, self.space = name, given, ledger, path, space
         self.faces: list[AnyFace] = []
         self.paths: list[dict[str, str]] = []
         self.floor = as_written(given.length * given.beam)
@@ -65,21 +80,18 @@ class _Box:
         self.faces.append(face)
         self.paths.append({"lay_up": f"{self.path}.{lay_up}", "colour": f"{self.path}.{colour}"})
 
-    def sides(self) -> None:
-        """Weather sides and their glass; below, the part under water as bottom."""
+    def sides(self, source: str) -> None:
+        """Weather sides and their glass; below, the part under water as bottom. `source` is that of usual sides."""
         given, lower = self.given, self.given.deck == "lower"
-        sides = self.ledger.take(f"{self.path}.sides", given.sides, USUAL_SIDES, "[port, starboard]", ASSUMED)
-        default = GLASS_SHARES[given.deck]
-        share = self.ledger.quantity(
-            f"{self.path}.glass_share", given.glass_share, default, "share", COMMON, default / 2, min(2 * default, 0.8)
-        )
+        sides = self.ledger.take(f"{self.path}.sides", given.sides, USUAL_SIDES, "[port, starboard]", source)
         dry = 1.0
         if lower:
             dry = self.ledger.quantity(
                 f"{self.path}.above_water", given.above_water, ABOVE_WATER, "share", ASSUMED, 0.3, 0.9
             )
-        for side in sides:
-            area = (given.length if side in ("port", "starboard") else given.beam) * given.height
+        areas = {side: (given.length if side in ("port", "starboard") else given.beam) * given.height for side in sides}
+        share = self.glass(dry * sum(areas.values()))
+        for side, area in areas.items():
             glass = share * area * dry
             kind = "hull" if lower else "house"
             if area * dry - glass > 1e-9:
@@ -117,6 +129,23 @@ class _Box:
                     ),
                     "bottom_lay_up",
                 )
+
+    def glass(self, weather: float) -> float:
+        """Share of glass in sides of this area above the water. [m²]"""
+        given, path = self.given, f"{self.path}.glass_share"
+        if given.glass_area is not None:
+            if given.glass_area > weather:
+                rule = f"glass of {text(as_written(given.glass_area), 'area', 4)} is larger than the sides it stands in"
+                told = f"these are {text(weather, 'area', 4)} above the water: check sizes and sides"
+                self.ledger.refuse(f"{self.path}.glass_area", rule, remedy=told[:1].upper() + told[1:])
+                return 1.0
+            return given.glass_area / weather
+        if self.space:
+            return self.ledger.take(path, given.glass_share, 0.0, "0 %", ASSUMED)
+        default = GLASS_SHARES[given.deck]
+        return self.ledger.quantity(
+            path, given.glass_share, default, "share", COMMON, default / 2, min(2 * default, 0.8)
+        )
 
     def ends(self, listed: float) -> None:
         """Inner sides of the box less the partitions listed: the same temperature beyond, so they only store heat."""
@@ -165,6 +194,10 @@ class _Box:
         own = f"{self.name} bilge"
         lower = self.given.deck == "lower"
         below = self.given.below
+        if self.space and lower and below is None:
+            self.ledger.take(f"{self.path}.below", None, SEA, SEA, ASSUMED)
+            self.add(self.bottom(), "bottom_lay_up")
+            return None
         if below is None:
             below = self.ledger.take(
                 f"{self.path}.below", None, own if lower else ADIABATIC, own if lower else ADIABATIC, ASSUMED
@@ -181,10 +214,13 @@ class _Box:
         )
         if not (lower and below == own):
             return None
-        bottom = BottomFace.model_construct(
+        return SpaceText.model_construct(
+            use="bilge", deck="lower", floor_area=self.floor, height=BILGE_HEIGHT, faces=[self.bottom()]
+        )
+
+    def bottom(self) -> BottomFace:
+        """Wetted hull under the sole."""
+        return BottomFace.model_construct(
             kind="bottom", name="bottom", area=as_written(self.floor * BOTTOM_FACTOR), tilt=160.0,
             lay_up=self.given.bottom_lay_up,
         )  # fmt: skip
-        return SpaceText.model_construct(
-            use="bilge", deck="lower", floor_area=self.floor, height=BILGE_HEIGHT, faces=[bottom]
-        )

@@ -102,7 +102,9 @@ class _Rooms:
         spaces: list[tuple[str, SpaceText, str]] = [(n, s, f"spaces.{n}") for n, s in self.scenario.spaces.items()]
         for name, given in self.scenario.zones.items():
             partitions = self.partitions.get(name, 0.0)
-            quick = None if given.quick is None else expand(name, given.quick, partitions, self.ledger)
+            quick = None
+            if given.quick is not None:
+                quick = expand(name, given.quick, partitions, self.ledger, boat_beam=self.scenario.yacht.beam)
             self._zone(name, given, quick)
             if quick is not None and quick.bilge is not None:
                 spaces.append((f"{name} bilge", quick.bilge, f"zones.{name}.quick"))
@@ -110,10 +112,7 @@ class _Rooms:
             self._space(name, space, path)
 
     def _zone(self, name: str, given: ZoneText, quick: Expanded | None) -> None:
-        if quick is None:
-            size = size_of(given, f"zones.{name}", self.ledger)
-        else:
-            size = Size(quick.deck, quick.floor_area, quick.height, given.volume or quick.volume)
+        size = size_of(given, f"zones.{name}", self.ledger) if quick is None else _box_size(quick, given)
         faces = self._faces(name, given, size.deck, f"zones.{name}", quick)
         faces, furnishing_share = share_sun(faces, given.sun_shares, given.furnishing_capacity != 0)
         if given.sun_shares is None and any(face.kind == "glass" for face in faces):
@@ -127,8 +126,11 @@ class _Rooms:
         self._infiltration(name, given, size, f"zones.{name}")
 
     def _space(self, name: str, given: SpaceText, path: str) -> None:
-        size = size_of(given, path, self.ledger)
-        faces = self._faces(name, given, size.deck, path, None)
+        quick = None
+        if given.quick is not None:
+            quick = expand(name, given.quick, self.partitions.get(name, 0.0), self.ledger, space=True)
+        size = size_of(given, path, self.ledger) if quick is None else _box_size(quick, given)
+        faces = self._faces(name, given, size.deck, path, quick)
         faces, furnishing_share = share_sun(faces, None, given.furnishing_capacity != 0)
         self.faces += faces
         self.zones.append(self.fittings.space(name, given, size, furnishing_share, path))
@@ -151,6 +153,10 @@ class _Rooms:
             for i, (face, paths) in enumerate(zip(quick.faces, quick.paths, strict=True)):
                 own.append(self.planes.face(name, deck, i, face, _mapped(paths, path)))
         return own
+
+
+def _box_size(quick: Expanded, given: ZoneText | SpaceText) -> Size:
+    return Size(quick.deck, quick.floor_area, quick.height, given.volume or quick.volume)
 
 
 def _under(path: str) -> Where:

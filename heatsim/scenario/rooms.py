@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from heatsim.scenario.faces import FaceText, Side
@@ -14,6 +14,7 @@ from heatsim.scenario.fields import (
     Area,
     CapacityPerArea,
     Count,
+    GlassArea,
     HumidityLimit,
     Length,
     MoistureRate,
@@ -98,6 +99,19 @@ class MoistureText(Part):
     """When: a routine, or shares by hours."""
 
 
+def _no_sides(given: object) -> object:
+    if isinstance(given, str) and given != "none":
+        raise refuse("must be a list of sides, or none", "Write for example [port, stern]")
+    return [] if given == "none" else given
+
+
+Sides = Annotated[
+    list[Side],
+    Field(max_length=4),
+    BeforeValidator(_no_sides, json_schema_input_type=list[Side] | Literal["none"]),
+]
+
+
 class QuickText(Part):
     """A zone by its box, for the first hour of a project; it expands to faces, each default named.
 
@@ -115,8 +129,10 @@ class QuickText(Part):
     """Headroom."""
     glass_share: Share | None = None
     """Glass over the area of the sides that face the weather."""
-    sides: Annotated[list[Side], Field(max_length=4)] | None = None
-    """Sides of the box that face the weather or, below, the hull."""
+    glass_area: GlassArea | None = None
+    """Glass of these sides together in place of its share: an area, or panes, such as 2 x 1.1 x 0.5 m."""
+    sides: Sides | None = None
+    """Sides of the box that face the weather or, below, the hull; none for an inner room."""
     above: Text | None = None
     """Zone or space above it, where that is not the weather."""
     below: Text | None = None
@@ -141,6 +157,14 @@ class QuickText(Part):
     """Share of its sides that stands above the water."""
     awning: Text | None = None
     """Name of the awning above it."""
+
+    @model_validator(mode="after")
+    def _one_amount_of_glass(self) -> QuickText:
+        if self.glass_area is not None and self.glass_share is not None:
+            raise refuse("glass is given by its share or by its area, not both", "Keep one of them")
+        if self.glass_area is not None and self.sides == []:
+            raise refuse("a room without outside sides has no glass in them", "Name its sides, or give no glass_area")
+        return self
 
 
 class SunShares(Part):
@@ -199,6 +223,13 @@ class _Room(Part):
             raise _other_area(self.outline, self.floor_area, "floor_area")
         return self
 
+    def box_alone(self, quick: QuickText) -> None:
+        """Refuse a second size beside that of a box."""
+        if self.floor_area is not None or self.height is not None or self.deck is not None:
+            raise refuse("a quick room has its size and deck under quick", "Remove floor_area, height and deck")
+        if self.outline is not None and not self.outline.agrees(floor := quick.length * quick.beam):
+            raise _other_area(self.outline, floor, "length times beam")
+
 
 def _other_area(outline: OutlineText, floor: float, key: str) -> PydanticCustomError:
     found, stated = text(round(outline.area, 2), "area"), text(round(floor, 2), "area")
@@ -251,10 +282,8 @@ class ZoneText(_Room):
                 raise refuse("a zone needs faces, or quick", "Add faces: with one entry for each plane, or quick:")
             if self.sole_area is None or (self.height is None and self.volume is None):
                 raise refuse("a zone with faces needs floor_area, and height or volume", "Add them")
-        elif self.floor_area is not None or self.height is not None or self.deck is not None:
-            raise refuse("a quick zone has its size and deck under quick", "Remove floor_area, height and deck")
-        elif self.outline is not None and not self.outline.agrees(floor := self.quick.length * self.quick.beam):
-            raise _other_area(self.outline, floor, "length times beam")
+        else:
+            self.box_alone(self.quick)
         return self
 
 
@@ -263,11 +292,16 @@ class SpaceText(_Room):
 
     use: Text = "locker"
     """What the space is for, such as engine space: fills in equipment and leaks."""
+    quick: QuickText | None = None
+    """The space by its box, in place of faces."""
     temperature: TemperatureCourse | None = None
     """Its temperature, by hours if wanted, in place of simulating it."""
 
     @model_validator(mode="after")
     def _size(self) -> SpaceText:
+        if self.quick is not None:
+            self.box_alone(self.quick)
+            return self
         if self.temperature is None and (self.sole_area is None or (self.height is None and self.volume is None)):
             raise refuse(
                 "a simulated space needs floor_area, and height or volume", "Add them, or give temperature: 45 degC"
@@ -282,8 +316,7 @@ def guessed_deck(room: ZoneText | SpaceText) -> DeckLevel:
 
 def deck_of(room: ZoneText | SpaceText) -> DeckLevel:
     """Deck level of a room."""
-    quick = room.quick if isinstance(room, ZoneText) else None
-    return quick.deck if quick is not None else room.deck or guessed_deck(room)
+    return room.quick.deck if room.quick is not None else room.deck or guessed_deck(room)
 
 
 class FlowText(Part):

@@ -88,7 +88,7 @@ class PlaceText(Part):
     """A region of the table, or a position; the month; how she lies."""
 
     region: Text | None = None
-    """Code or name of a region of the table, such as CYC (heatsim list regions)."""
+    """Code or name of a region of the table, or a harbour in it, such as CYC (heatsim list regions)."""
     name: Text | None = None
     """What the place is called in results."""
     latitude: Latitude | None = None

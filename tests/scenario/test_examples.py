@@ -13,7 +13,8 @@ from heatsim.equipment.catalogue import UnitText
 from heatsim.scenario.fields import Part
 from heatsim.scenario.model import Scenario
 from heatsim.scenario.outlines import OutlineText
-from heatsim.scenario.place import find_region, standard_offset
+from heatsim.scenario.place import standard_offset
+from heatsim.scenario.regions import find_region
 from heatsim.scenario.schema import field_text, json_schema
 from heatsim.scenario.tree import parse
 from heatsim.study.file import Study

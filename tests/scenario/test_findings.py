@@ -41,6 +41,8 @@ CASES = {
         "    setpoint: 23 degC", "    setpoint: 23 degC\n    equipment: [{name: oven, power: 10.1 kW}]"),
     "teak-light": changed("area: 20 m2, colour: white", "area: 20 m2, lay_up: teak on cored deck"),
     "plain-clock": changed("region: CYC", "latitude: 36 deg\n  longitude: 25 deg"),
+    "machinery-cooled": changed("    use: cabin\n", "    use: engine space\n"),
+    "sides-assumed": changed("length: 12 m", "length: 12 m, beam: 6.1 m"),
     "u-value-out-of-family": changed("thickness: 40 mm", "thickness: 400 mm"),
 }  # fmt: skip
 
@@ -62,6 +64,13 @@ def test_finding_appears_and_only_where_it_should(code: str) -> None:
         ("equipment-heavy", changed(
             "    setpoint: 23 degC", "    setpoint: 23 degC\n    equipment: [{name: oven, power: 9.9 kW}]")),
         ("teak-light", changed("area: 20 m2, colour: white", "area: 20 m2, lay_up: teak on cored deck, colour: teak")),
+        # the cabin is 3 m wide
+        ("sides-assumed", changed("length: 12 m", "length: 12 m, beam: 6 m")),
+        ("sides-assumed", changed("length: 12 m", "length: 12 m, beam: 8 m").replace(
+            "{deck: lower,", "{deck: lower, sides: none,")),
+        ("machinery-cooled", changed("    use: cabin\n", "    use: engine space\n    conditioned: false\n")),
+        ("machinery-cooled", SMALL.replace("cabin", "engine control room").replace("use: engine c", "use: c").replace(
+            "use: control room", "use: office")),
         ("plain-clock", changed("region: CYC", "latitude: 36 deg\n  longitude: 25 deg\n  timezone: Europe/Athens")),
         ("plain-clock", changed("region: CYC", "latitude: 36 deg\n  longitude: 25 deg\n  berth: under way\n"
                                                "  course: {bearing: 90 deg, speed: 8 kn}")),
@@ -192,3 +201,24 @@ def test_lists_end_in_a_source(what: str) -> None:
     word = lines[0][0]
     assert lines[0] in rows(what, word)[1]
     assert rows(what, "no such word")[1] == []
+
+
+@pytest.mark.parametrize("use", ["engine space", "lazarette", "bilge", "tank", "locker"])
+def test_spaces_that_nobody_lives_in_are_not_to_be_cooled(use: str) -> None:
+    found = [
+        f for f in findings(resolve(read_text(changed("    use: cabin\n", f"    use: {use}\n")))) if "cooled" in f.code
+    ]
+    assert [finding.path for finding in found] == ["zones.cabin.use"]
+    assert "return air" in found[0].message
+    assert "Carbon monoxide" in found[0].message
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        SMALL.replace("cabin", "generator room").replace("use: generator room", "use: cabin"),
+        changed("    use: cabin\n", "    use: cabin\n    equipment: [{name: petrol generator, power: 2 kW}]\n"),
+    ],
+)
+def test_machinery_is_told_by_name_too(text: str) -> None:
+    assert "machinery-cooled" in codes(text)
