@@ -43,7 +43,7 @@ CODES = (
     "crowded", "equipment-heavy", "teak-light", "machinery-cooled", "sides-assumed",
     "glass-gain", "at-limit", "weather-gap", "weather-clock", "weather-closure", "weather-empty-column",
     "weather-filled", "weather-bounds", "weather-strange-hours", "weather-sky-light", "weather-far", "sea-weak",
-    "unit-too-good", "unit-unrated", "not-held", "heat-stress", "unattended",
+    "unit-too-good", "unit-unrated", "not-held", "heat-stress", "heat-stress-shut", "unattended",
     "log-short", "log-season", "log-gap",
     "air-short", "no-suction", "intake-unknown", "intake-near", "duct-loud", "static-short", "unbalanced", "duct-gain",
     "duct-sweats", "grille-loud", "grille-sweats", "no-return-path", "return-through-locker", "sensor-in-supply",
@@ -136,16 +136,16 @@ def check(
     if not resolved.days:
         return Check(resolved.name, resolved.defaults, tuple(found), rules(resolved), float("nan"), {}, "year", ())
     line, stretch = _first_run(resolved)
-    total = _total(line, stretch)
+    total, block = _counted(line, stretch)
     found += simulated_findings(line, stretch)
     items: tuple[Leverage, ...] = ()
     if leverage:
-        items = _leverage(load(file), overrides, resolved, float(total.sum(axis=-1).max()), progress)
-    at = int(np.unravel_index(int(total.sum(axis=-1).argmax()), total.shape[:2])[0])
+        items = _leverage(load(file), overrides, resolved, float(block.max()), progress)
+    at = int(np.unravel_index(int(block.argmax()), block.shape)[0])
     peaks = dict(zip(line.zones, total[at].max(axis=0).tolist(), strict=True))
     cooled = {zone.name for zone in resolved.zones if zone.control is not None}
     return Check(
-        resolved.name, resolved.defaults, tuple(found), rules(resolved), float(total.sum(axis=-1).max()),
+        resolved.name, resolved.defaults, tuple(found), rules(resolved), float(block.max()),
         {name: peak for name, peak in peaks.items() if name in cooled}, resolved.days[0].kind, items,
     )  # fmt: skip
 
@@ -212,14 +212,21 @@ def _first_run(resolved: Resolved) -> tuple[Line, Stretch]:
         return line, solve_days(line, np.asarray(resolved.place.headings, dtype=float))[0]
 
 
-def _total(line: Line, stretch: Stretch) -> npt.NDArray[np.float64]:
-    """Hourly total cooling (heading, hour, zone). [W]"""
+def _counted(line: Line, stretch: Stretch) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+    """Hourly total cooling of zones (heading, hour, zone) and of the block (heading, hour), without recovery. [W]"""
+    from heatsim.loads.paths import recovering_steps
+    from heatsim.loads.peaks import ENTERING_SHARE
     from heatsim.physics.moist_air import EVAPORATION
 
     per_hour = round(3600.0 / stretch.weather.step)
     removed = np.maximum(-stretch.heat.heat, 0.0) + np.maximum(-stretch.moisture.heat, 0.0) * EVAPORATION
     runs, steps, zones = removed.shape
-    return np.asarray(removed.reshape(runs, steps // per_hour, per_hour, zones).mean(axis=2))
+    total, share = (
+        values.reshape(runs, steps // per_hour, per_hour, zones).mean(axis=2)
+        for values in (removed, recovering_steps(line, stretch))
+    )
+    apart = share > ENTERING_SHARE
+    return np.where(apart, 0.0, total), np.where(apart.any(axis=-1), 0.0, total.sum(axis=-1))
 
 
 def _leverage(
@@ -266,4 +273,4 @@ def _block(tree: Tree, overrides: Sequence[str], resolved: Resolved) -> float:
         return float("nan")
     new = replace(new, days=new.days[:1], place=replace(new.place, headings=resolved.place.headings))
     line, stretch = _first_run(new)
-    return float(_total(line, stretch).sum(axis=-1).max())
+    return float(_counted(line, stretch)[1].max())

@@ -91,7 +91,7 @@ def hours(line: Line, stretch: Stretch) -> Hours:
         moisture_removed=removed,
         mode=mean((mode != Mode.FLOAT).astype(float)),
         at_limit=mean(((mode == Mode.LIMIT_COOL) | (mode == Mode.LIMIT_HEAT)).astype(float)),
-        entering=mean(_recovering(line, stretch).astype(float)),
+        entering=mean(recovering_steps(line, stretch).astype(float)),
         face_temperature=faces,
         energy_residual=residual(gain, cooling - heating),
         moisture_residual=residual(wet_gain * EVAPORATION, removed * EVAPORATION, VAPOUR_FLOOR),
@@ -136,7 +136,7 @@ def room_hours(line: Line, stretch: Stretch) -> RoomHours:
         air,
         operative,
         relative_humidity(air, humidity, stretch.weather.pressure),
-        mean(_recovering(line, stretch).astype(float)),
+        mean(recovering_steps(line, stretch).astype(float)),
     )
 
 
@@ -171,7 +171,7 @@ def residual(gain: Array, removed: Array, floor: float = FLOOR) -> Array:
     return np.asarray(imbalance.max(axis=(0, 1)) / np.maximum(peak, floor))
 
 
-def _recovering(line: Line, stretch: Stretch) -> npt.NDArray[np.bool_]:
+def recovering_steps(line: Line, stretch: Stretch) -> npt.NDArray[np.bool_]:
     """Steps that begin beyond their setpoint, after it was dropped or the plant was off (run, step, zone).
 
     A zone that floats up to its setpoint enters it too, but from the other side: that is no recovery.

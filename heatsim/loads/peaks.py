@@ -17,6 +17,11 @@ ENTERING_SHARE = 0.01
 """An hour of which more than this is spent reaching a changed setpoint is left out of peaks and listed apart."""
 
 
+def recovering(loads: xr.Dataset) -> xr.DataArray:
+    """Hours in which a zone reaches a changed setpoint, (..., zone): no unit is sized by them."""
+    return loads["entering"] > ENTERING_SHARE
+
+
 def peaks(loads: xr.Dataset) -> pd.DataFrame:
     """Peak cooling of every conditioned zone and of the block, for each day.
 
@@ -49,8 +54,8 @@ def _day_rows(part: xr.Dataset, day: str) -> list[dict[str, Any]]:
         part[name].transpose("heading", "time", "zone").values for name in ("sensible_cooling", "latent_cooling")
     )
     total = sensible + latent
-    recovering = part["entering"].transpose("heading", "time", "zone").values > ENTERING_SHARE
-    counted = np.where(recovering, 0.0, total)
+    apart = recovering(part).transpose("heading", "time", "zone").values
+    counted = np.where(apart, 0.0, total)
     area = part["floor_area"].values
     local, headings = part["local_time"].values, part["heading"].values
     rows = []
@@ -67,10 +72,10 @@ def _day_rows(part: xr.Dataset, day: str) -> list[dict[str, Any]]:
                 headings,
                 area[i],
             )
-            | {"recovery": float(np.where(recovering[..., i], total[..., i], 0.0).max())}
+            | {"recovery": float(np.where(apart[..., i], total[..., i], 0.0).max())}
         )
     block = _row(
-        day, "block", np.where(recovering.any(axis=-1), 0.0, total.sum(axis=-1)), sensible.sum(axis=-1),
+        day, "block", np.where(apart.any(axis=-1), 0.0, total.sum(axis=-1)), sensible.sum(axis=-1),
         latent.sum(axis=-1), total.sum(axis=-1), local, headings, area.sum(),
     )  # fmt: skip
     at = int(np.flatnonzero(headings == block["heading"])[0])
@@ -79,7 +84,7 @@ def _day_rows(part: xr.Dataset, day: str) -> list[dict[str, Any]]:
         "sum_of_peaks": sum_of_peaks,
         "diversity": block["total"] / sum_of_peaks if sum_of_peaks > 0.0 else 1.0,
         "envelope": float(counted.max(axis=(0, 1)).sum()),
-        "recovery": float(np.where(recovering.any(axis=-1), total.sum(axis=-1), 0.0).max()),
+        "recovery": float(np.where(apart.any(axis=-1), total.sum(axis=-1), 0.0).max()),
     }
     return [*rows, block]
 

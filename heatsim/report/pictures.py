@@ -78,6 +78,7 @@ def power_scale(system: UnitSystem) -> tuple[float, str]:
 def stacked_day(
     causes: Array, latent: Array, hours: Array, title: str, stream: IO[bytes], system: UnitSystem,
     sum_of_peaks: float | None = None, note: str = "", dpi: int = 130,
+    recovering: npt.NDArray[np.bool_] | None = None,
 ) -> None:  # fmt: skip
     """One day's load stacked by cause, heating and relief below zero.
 
@@ -89,6 +90,8 @@ def stacked_day(
         [W]
     hours : (hour,) array
         Local clock hours at which the hours start.
+    recovering : (hour,) array of bool, optional
+        Hours spent reaching a changed setpoint: named, and no peak.
     """
     from matplotlib.collections import PolyCollection
 
@@ -114,7 +117,9 @@ def stacked_day(
         top, bottom = top + np.maximum(value, 0.0), bottom + np.minimum(value, 0.0)
     axes.step(edges, np.append(total, total[-1]), where="post", color=PAPER, linewidth=4.4)
     axes.step(edges, np.append(total, total[-1]), where="post", color=INK, linewidth=2.2)
-    peak = int(np.argmax(total))
+    apart = np.zeros(len(hours), dtype=bool) if recovering is None or recovering.all() else recovering
+    peak = int(np.argmax(np.where(apart, -np.inf, total)))
+    _name_recovery(axes, hours, np.maximum(top, total), apart)
     axes.plot(hours[peak] + 0.5, total[peak], marker="v", markersize=9, color=INK, clip_on=False)
     over = max(total[peak], top[max(peak - 1, 0) : peak + 2].max())
     level = None if sum_of_peaks is None else sum_of_peaks * factor
@@ -138,6 +143,15 @@ def stacked_day(
     axes.set_ylim(low, high + 0.19 * (high - low))
     _key(axes, shown)
     _save(figure, stream, dpi)
+
+
+def _name_recovery(axes: Axes, hours: Array, top: Array, apart: npt.NDArray[np.bool_]) -> None:
+    """Say beside the first of such hours that follow each other what they are."""
+    for i in np.flatnonzero(apart & ~np.append(False, apart[:-1])):
+        axes.text(
+            hours[i] + 0.5, top[i], "recovery, not sized for ", rotation=90, ha="center", va="top", color=INK,
+            fontsize=7.5, bbox=BACKED, zorder=4,
+        )  # fmt: skip
 
 
 def _key(axes: Axes, shown: list[str]) -> None:
@@ -274,10 +288,10 @@ class Drawing:
 
 def load_drawings(loads: xr.Dataset, peak: pd.DataFrame, system: UnitSystem) -> list[Drawing]:
     """The pictures of a run but for the rose: the block of each day and the zones of the first, or load duration."""
+    from heatsim.loads.peaks import load_duration, recovering
+
     name = _boat(loads)
     if "day" not in loads.dims:
-        from heatsim.loads.peaks import load_duration
-
         ordered = load_duration(loads).values[0]
         return [Drawing("duration.png", duration, (ordered, f"{name}: load duration of the year"), (system,))]
     drawings: list[Drawing] = []
@@ -291,11 +305,12 @@ def load_drawings(loads: xr.Dataset, peak: pd.DataFrame, system: UnitSystem) -> 
         cooled = part.sel(zone=part["conditioned"].values)
         causes = cooled["load_by_cause"].transpose("zone", "time", "cause").values
         latent = cooled["latent_cooling"].transpose("zone", "time").values
+        apart = recovering(cooled).transpose("zone", "time").values
         title, note = f"{name}: block, {day} day", f"bow {block['heading']:.0f}°"
         drawings.append(
             Drawing(
                 file, stacked_day, (causes.sum(axis=0), latent.sum(axis=0), hours, title),
-                (system, float(block["sum_of_peaks"]), note),
+                (system, float(block["sum_of_peaks"]), note, 130, apart.any(axis=0)),
             )
         )  # fmt: skip
         if not first:
@@ -303,7 +318,7 @@ def load_drawings(loads: xr.Dataset, peak: pd.DataFrame, system: UnitSystem) -> 
         for i, (zone, file) in enumerate(picture_names([str(zone) for zone in cooled["zone"].values]).items()):
             title = f"{name}: {zone}, {day} day"
             drawings.append(
-                Drawing(file, stacked_day, (causes[i], latent[i], hours, title), (system, None, "", 100))
+                Drawing(file, stacked_day, (causes[i], latent[i], hours, title), (system, None, "", 100, apart[i]))
             )  # fmt: skip
     return drawings
 
@@ -322,8 +337,11 @@ def rose_drawing(loads: xr.Dataset, headings: Array, by_heading: Array, system: 
 
 def block_by_heading(loads: xr.Dataset) -> tuple[Array, Array]:
     """Headings [°] and the first day's block peak at each. [W]"""
-    total = (loads["sensible_cooling"] + loads["latent_cooling"]).isel(day=0)
-    block = total.sel(zone=loads["conditioned"].values).sum("zone").max("time")
+    from heatsim.loads.peaks import recovering
+
+    cooled = loads.isel(day=0).sel(zone=loads["conditioned"].values)
+    total = (cooled["sensible_cooling"] + cooled["latent_cooling"]).sum("zone")
+    block = total.where(~recovering(cooled).any("zone"), 0.0).max("time")
     return np.asarray(loads["heading"].values, dtype=float), np.asarray(block.values, dtype=float)
 
 
