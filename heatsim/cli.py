@@ -119,6 +119,7 @@ def main() -> None:
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--kind", type=click.Choice(["motor", "sail", "multihull"]), default="motor", show_default=True)
 @click.option("--length", default="20 m", show_default=True, help="Length of the boat, with its unit.")
+@click.option("--region", metavar="NAME", help="Where she lies: a region or a harbour in it, such as Palma.")
 @click.option("--demo", metavar="NAME", help="Write a shipped demo boat instead: tern-24, dunlin-11 or skua-38.")
 @click.option(
     "--from-sheet",
@@ -131,25 +132,34 @@ def main() -> None:
 @click.option("--force", is_flag=True, help="Replace FILE if it exists.")
 @_guarded
 def new(
-    file: Path, kind: str, length: str, demo: str | None, sheet: Path | None, blank_sheet: bool, force: bool
-) -> None:
+    file: Path, kind: str, length: str, region: str | None, demo: str | None, sheet: Path | None, blank_sheet: bool,
+    force: bool,
+) -> None:  # fmt: skip
     """Write a commented starter scenario to FILE, or one from your list of zones."""
     if (demo is not None) + (sheet is not None) + blank_sheet > 1:
         raise click.UsageError("--demo, --from-sheet and --blank-sheet exclude one another")
-    if sheet is not None:
-        from heatsim.scenario.zone_sheets import write_from_sheet
-
-        write_from_sheet(file, sheet, kind=kind, length=length, force=force)
-    elif blank_sheet:
-        from heatsim.scenario.zone_sheets import write_blank_sheet
+    if region is not None and (demo is not None or blank_sheet):
+        raise click.UsageError("--region is for a file of your own; a demo boat has its place under place:")
+    if blank_sheet:
+        from heatsim.scenario.blank_sheets import write_blank_sheet
 
         write_blank_sheet(file, force=force)
         click.echo(f"wrote {file}; fill it in, then: heatsim new boat.yaml --from-sheet {file}")
         return
-    else:
-        from heatsim.scenario.starters import write_starter
+    from heatsim.scenario.granted import granted
+    from heatsim.scenario.regions import region_code
+    from heatsim.scenario.starters import REGION, write_starter
+    from heatsim.scenario.zone_sheets import write_from_sheet
 
-        write_starter(file, kind=kind, length=length, demo=demo, force=force)
+    code = REGION if region is None else region_code(region)
+    if sheet is not None:
+        write_from_sheet(file, sheet, kind=kind, length=length, region=code, force=force)
+    else:
+        write_starter(file, kind=kind, length=length, region=code, demo=demo, force=force)
+    if demo is None:
+        click.echo("taken for granted, with the key that changes it:")
+        for line in granted(file):
+            click.echo(f"  {line}")
     click.echo(f"wrote {file}; next: heatsim check {file}")
 
 

@@ -175,7 +175,7 @@ def plan_of_the_tutorial() -> str:
     with TemporaryDirectory() as folder:
         file = Path(folder) / "zones.csv"
         file.write_text(sheet[1], encoding="utf-8")
-        text = from_sheet(file, kind="motor", length="79 ft").replace("region: CYC ", "region: NAP ")
+        text = from_sheet(file, kind="motor", length="79 ft", region="NAP")
         (Path(folder) / "boat.yaml").write_text(text, encoding="utf-8")
         scenario = heatsim.read(Path(folder) / "boat.yaml")
     resolved = heatsim.resolve(scenario)

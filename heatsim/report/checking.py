@@ -11,6 +11,7 @@ from heatsim.scenario.thumb import AREA_FACTORS, CUBIC_FOOT, VOLUME_FACTORS, vol
 
 if TYPE_CHECKING:
     from rich.console import Console
+    from rich.table import Table
 
     from heatsim.loads.check import Check
     from heatsim.loads.compare import Comparison
@@ -19,33 +20,32 @@ MOST_INPUTS = 40
 
 
 def print_check(console: Console, result: Check, system: UnitSystem) -> None:
-    """Defaults, leverage, findings, rules of thumb."""
-    console.print(f"{result.name}: the file is sound. {len(result.defaults)} defaults were used:")
-    console.print(defaults_table(result.defaults))
-    if result.leverage:
-        console.print(
-            plain_table(
-                "What to find out next: change of the block load over each default's range, largest first",
-                ["default", "values", "from", "to", *_both("at from", system), *_both("at to", system)],
-                (
-                    [
-                        item.path,
-                        str(item.count),
-                        item.low,
-                        item.high,
-                        *_signed(item.at_low, system),
-                        *_signed(item.at_high, system),
-                    ]
-                    for item in result.leverage
-                ),
-                numbers=["values", *_both("at from", system), *_both("at to", system)],
-            )
-        )
+    """What needs an answer first: findings, what to find out next, rules of thumb; the long list of defaults last."""
+    count = len(result.findings)
+    told = "No findings" if not count else "One finding" if count == 1 else f"{count} findings"
+    console.print(f"{result.name}: the file is sound. {told}; {len(result.defaults)} defaults were used, listed last.")
     if result.findings:
         console.print(findings_table(result.findings))
-    else:
-        console.print("No findings.")
+    if result.leverage:
+        console.print(_leverage_table(result, system))
     _print_thumb(console, result, system)
+    console.print(defaults_table(result.defaults))
+
+
+def _leverage_table(result: Check, system: UnitSystem) -> Table:
+    numbers = [*_both("at from", system), *_both("at to", system)]
+    return plain_table(
+        "What to find out next: change of the block load over each default's range, largest first",
+        ["default", "values", "from", "to", *numbers],
+        (
+            [
+                item.path, str(item.count), item.low, item.high, *_signed(item.at_low, system),
+                *_signed(item.at_high, system),
+            ]
+            for item in result.leverage
+        ),
+        numbers=["values", *numbers],
+    )  # fmt: skip
 
 
 def _print_thumb(console: Console, result: Check, system: UnitSystem) -> None:

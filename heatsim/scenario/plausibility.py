@@ -298,7 +298,7 @@ def _sides(path: str, resolved: Resolved) -> Iterator[Finding]:
             yield Finding(
                 "sides-assumed",
                 default.path,
-                f"taken with {NARROW}, and with glass there; name its sides, or sides: none for an inner room",
+                f"taken with {NARROW}, and the usual glass where none is given; name its sides, or sides: none",
                 default.value,
                 source=ASSUMED,
             )

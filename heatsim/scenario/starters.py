@@ -10,6 +10,8 @@ from heatsim.errors import Fault, HeatsimError
 
 DEMOS = ("tern-24", "dunlin-11", "skua-38")
 """The shipped demo boats, all invented."""
+REGION = "CYC"
+"""Region of a starter where none is asked for: the code of a row of the regions table."""
 SHORTEST, LONGEST = 6.0, 60.0
 """[m] Boats that the starters' proportions fit."""
 
@@ -65,7 +67,7 @@ _ZONES = {
 }
 
 
-def starter(kind: str, length: float) -> str:
+def starter(kind: str, length: float, region: str = REGION) -> str:
     """A commented scenario in quick zones.
 
     Parameters
@@ -74,6 +76,8 @@ def starter(kind: str, length: float) -> str:
         motor, sail or multihull.
     length : float
         Length of the boat. [m]
+    region : str
+        Code of the region she lies in.
 
     Raises
     ------
@@ -93,10 +97,10 @@ def starter(kind: str, length: float) -> str:
     berths = 2 * sum("cabin" in zone.use for zone in zones)
     body = "\n".join(_zone_text(zone, length, beam, names) for zone in zones)
     told = "A starter: every size below is a guess from the boat's length. Measure and replace, largest glass first."
-    return framed(kind, length, f"{length:g} m", berths, body, told)
+    return framed(kind, length, f"{length:g} m", berths, body, told, region)
 
 
-def framed(kind: str, length: float, written: str, persons: int, zones: str, told: str) -> str:
+def framed(kind: str, length: float, written: str, persons: int, zones: str, told: str, region: str = REGION) -> str:
     """Text of a scenario file about the text of its zones.
 
     Parameters
@@ -110,9 +114,12 @@ def framed(kind: str, length: float, written: str, persons: int, zones: str, tol
     zones : str
     told : str
         Where the zones come from: the file's first remark.
+    region : str
+        Code of the region she lies in.
     """
     beam = f"{BEAM[kind] * length:.1f}"
-    return _HEAD.format(told=told, kind=kind, length=written, beam=beam, persons=persons) + zones + _TAIL
+    head = _HEAD.format(told=told, kind=kind, length=written, beam=beam, persons=persons, region=f"{region:<15}")
+    return head + zones + _TAIL
 
 
 def demo(name: str) -> str:
@@ -127,12 +134,14 @@ def demo(name: str) -> str:
     raise HeatsimError(Fault("is missing from this installation", value=name, remedy="Install the package again"))
 
 
-def write_starter(file: Path, *, kind: str, length: str, demo: str | None = None, force: bool = False) -> None:
+def write_starter(
+    file: Path, *, kind: str, length: str, region: str = REGION, demo: str | None = None, force: bool = False
+) -> None:
     """Write a starter or a demo boat to a file, which must not exist unless `force` is set.
 
-    `length` is text with a unit.
+    `length` is text with a unit, `region` a code.
     """
-    write_new(file, _demo_or_starter(kind, length, demo).encode(), force=force)
+    write_new(file, _demo_or_starter(kind, length, region, demo).encode(), force=force)
 
 
 def write_new(file: Path, content: bytes, *, force: bool) -> None:
@@ -155,10 +164,10 @@ def write_new(file: Path, content: bytes, *, force: bool) -> None:
         raise HeatsimError(Fault(f"cannot be written ({(error.strerror or 'error').lower()})", str(file))) from None
 
 
-def _demo_or_starter(kind: str, length: str, name: str | None) -> str:
+def _demo_or_starter(kind: str, length: str, region: str, name: str | None) -> str:
     if name is not None:
         return demo(name)
-    return starter(kind, metres_of(length))
+    return starter(kind, metres_of(length), region)
 
 
 def metres_of(length: str) -> float:
@@ -211,7 +220,7 @@ yacht:
   glazing: single clear 10 mm
 
 place:
-  region: CYC             # heatsim list regions; or latitude: 36.4 deg and longitude: 25.4 deg
+  region: {region} # heatsim list regions; or latitude: 36.4 deg and longitude: 25.4 deg
   month: 8
   berth: alongside        # alongside, stern-to, anchor, mooring, yard, under way
   heading: worst          # worst (all round), or a bearing of the bow such as 135 deg

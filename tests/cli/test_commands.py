@@ -80,6 +80,10 @@ def test_check_lists_defaults_findings_leverage_and_rules(run: Run, box: Path) -
     for words in ("defaults were used", "What to find out next", "volume rule", "common practice, no source"):
         assert words in printed
     assert "quick.glass_share" in printed
+    # What needs an answer stands before the long list of what does not.
+    heads = ("No findings; ", "What to find out next", "rules of thumb beside", "Defaults used")
+    places = [printed.index(words) for words in heads]
+    assert places == sorted(places)
 
 
 def test_fail_on(run: Run, box: Path) -> None:

@@ -11,11 +11,13 @@ from click.testing import CliRunner
 from heatsim.cli import main
 from heatsim.errors import HeatsimError
 from heatsim.scenario import tree
+from heatsim.scenario.blank_sheets import explained, write_blank_sheet
 from heatsim.scenario.fields import Part
+from heatsim.scenario.plausibility import findings
 from heatsim.scenario.reading import read, read_text
 from heatsim.scenario.resolve import resolve
 from heatsim.scenario.rooms import QuickText
-from heatsim.scenario.zone_sheets import COLUMNS, NEEDED, OF_BOX, explained, from_sheet, write_blank_sheet
+from heatsim.scenario.zone_sheets import COLUMNS, NEEDED, OF_BOX, from_sheet
 
 HEADS = ("zone", "use", "deck", "length", "beam", "height", "glass_share", "sides", "above", "setpoint", "fresh_air")
 ROWS = [
@@ -158,7 +160,8 @@ def test_the_blank_sheet_reads_as_it_stands(tmp_path: Path, suffix: str) -> None
     assert CliRunner().invoke(main, ["new", str(blank), "--blank-sheet"]).exit_code == 2  # it exists
     result = CliRunner().invoke(main, ["new", str(out), "--from-sheet", str(blank), "--length", "24 m"])
     assert result.exit_code == 0, result.output
-    assert list(read(out).zones) == ["forward cabin", "saloon", "wheelhouse"]
+    assert list(read(out).zones) == ["forward cabin", "forward head", "saloon", "wheelhouse"]
+    assert list(read(out).spaces) == ["engine space"]
     assert CliRunner().invoke(main, ["new", str(out), "--from-sheet", str(blank)]).exit_code == 2
     assert CliRunner().invoke(main, ["new", str(out), "--from-sheet", str(blank), "--force"]).exit_code == 0
 
@@ -177,4 +180,94 @@ def test_every_column_is_explained_and_every_box_key_has_one() -> None:
     needed = {key for key, field in QuickText.model_fields.items() if field.is_required()}
     assert needed <= set(NEEDED)
     assert issubclass(QuickText, Part)
-    assert set(OF_BOX) <= set(QuickText.model_fields)
+    assert set(OF_BOX) - {"glass"} <= set(QuickText.model_fields)
+
+
+PAPER_HEADS = ("zone", "use", "deck", "length", "beam", "height", "glass", "sides", "persons_day", "persons_night",
+               "equipment", "setpoint", "setpoint_night", "temperature")  # fmt: skip
+PAPER = [
+    ("cabin one", "cabin", "lower", "4 m", "4.8 m", "2 m", "2 x 1.1 x 0.5 m", "port, starboard",
+     "0", "2", "", "24 C", "22 C", ""),
+    ("saloon", "saloon", "main", "7 m", "4.7 m", "2 m", "9.2 m2", "port, starboard, stern",
+     "8", "", "250 W", "", "", ""),
+    ("engine room", "engine space", "lower", "3.5 m", "4.8 m", "1.9 m", "", "", "-", "-", "900 W", "-", "", ""),
+    ("heads (2)", "head", "lower", "1.6 m", "1.2 m", "2 m", "none", "none", "0", "0", "", "", "", ""),
+    ("cabin two", "cabin", "lower", "3 m", "3 m", "2 m", "5 %", "port", "", "", "", "", "23 C", ""),
+    ("lazarette", "lazarette", "lower", "2 m", "4 m", "1.5 m", "", "stern", "", "", "", "", "", "35 C"),
+]  # fmt: skip
+
+
+def test_a_designers_paper_comes_through(tmp_path: Path) -> None:
+    text = from_sheet(sheet(tmp_path, PAPER, PAPER_HEADS), kind="motor", length="19.5 m", region="BAL")
+    found = tree.parse(text, "boat.yaml").value
+    assert list(found["zones"]) == ["cabin one", "saloon", "heads (2)", "cabin two"]
+    assert list(found["spaces"]) == ["engine room", "lazarette"]
+    assert found["place"]["region"] == "BAL"
+    one = found["zones"]["cabin one"]
+    assert one["people"] == [{"count": 2, "activity": "asleep", "routine": "night"}]
+    assert one["setpoint"] == {"07:00-23:00": "24 C", "23:00-07:00": "22 C"}
+    assert one["quick"]["glass_area"] == "2 x 1.1 x 0.5 m"
+    assert found["zones"]["saloon"]["people"] == [{"count": 8, "activity": "seated at rest", "routine": "day"}]
+    assert found["zones"]["saloon"]["quick"]["glass_area"] == "9.2 m2"
+    assert found["zones"]["saloon"]["equipment"] == [{"name": "equipment", "power": "250 W"}]
+    heads = found["zones"]["heads (2)"]
+    assert (heads["people"], heads["quick"]["sides"], heads["quick"]["glass_share"]) == ([], "none", "0 %")
+    two = found["zones"]["cabin two"]
+    assert "people" not in two  # shared out
+    assert two["setpoint"] == {"07:00-23:00": "23 degC", "23:00-07:00": "23 C"}  # by day the cabin's usual 23 °C
+    assert found["spaces"]["lazarette"]["temperature"] == "35 C"
+    # By day 8; by night 2 of the sheet and two berths of the cabin that says nothing of persons: 8 at most.
+    assert found["yacht"]["persons"] == 8
+
+
+def test_machinery_of_a_sheet_is_not_cooled(tmp_path: Path) -> None:
+    boat = resolve(read_text(from_sheet(sheet(tmp_path, PAPER, PAPER_HEADS), kind="motor", length="19.5 m")))
+    held = {zone.name for zone in boat.zones if zone.control is not None}
+    assert held == {"cabin one", "saloon", "heads (2)", "cabin two"}
+    assert not [finding for finding in findings(boat) if finding.code in ("machinery-cooled", "sides-assumed")]
+
+
+@pytest.mark.parametrize(
+    ("cells", "told"),
+    [
+        ({"persons_night": "two"}, "persons_night: must be a number of persons"),
+        ({"temperature": "30 C"}, "temperature: is for rooms that nobody cools"),
+        ({"use": "engine space"}, "persons_night: a room with the use engine space is not cooled"),
+        ({"use": "engine space"}, "setpoint: a room with the use engine space is not cooled"),
+        ({"glass": "30 m2"}, "cabin one: glass_area: glass of 30 m2 is larger than the sides"),
+        ({"glass": "2 x 1.1 x 0.5"}, "cabin one: glass_area: must be a length with its unit"),
+        ({"sides": "none"}, "a room without outside sides has no glass"),
+        ({"setpoint_night": "22"}, "cabin one: setpoint: must be a temperature with its unit"),
+        ({"equipment": "400 VA"}, "cabin one: equipment[0].power"),
+    ],
+)
+def test_a_mistake_on_paper_is_told(tmp_path: Path, cells: dict[str, str], told: str) -> None:
+    wrong = dict(zip(PAPER_HEADS, PAPER[0], strict=True)) | {"setpoint_night": ""} | cells
+    with pytest.raises(HeatsimError) as caught:
+        from_sheet(sheet(tmp_path, [tuple(wrong.values())], PAPER_HEADS), kind="motor", length="20 m")
+    assert any(told in str(fault) for fault in caught.value.faults)
+    assert {fault.line for fault in caught.value.faults} == {2}
+
+
+def test_glass_is_given_once(tmp_path: Path) -> None:
+    heads = (*HEADS[:6], "glass", "glass_share")
+    with pytest.raises(HeatsimError, match="glass is given twice"):
+        from_sheet(sheet(tmp_path, [(*ROWS[0][:6], "5 %", "4 %")], heads), kind="motor", length="20 m")
+
+
+def test_new_says_what_it_took_for_granted_and_where(tmp_path: Path) -> None:
+    file, out = sheet(tmp_path, PAPER, PAPER_HEADS), tmp_path / "boat.yaml"
+    told = CliRunner().invoke(main, ["new", str(out), "--from-sheet", str(file), "--region", "palma"]).output
+    for words in ("Balearic", "August", "cored GRP (yacht.material)", "hull white", "beam 5.4 m", "8 persons",
+                  "both sides outside: engine room (", "order of the"):  # fmt: skip
+        assert words in told
+    assert "nobody cools them" not in told  # both spaces have heat or a temperature
+
+
+def test_a_region_that_is_none_is_refused_before_anything_is_written(tmp_path: Path) -> None:
+    out = tmp_path / "boat.yaml"
+    result = CliRunner().invoke(main, ["new", str(out), "--region", "Plama"])
+    assert result.exit_code == 2
+    assert 'Did you mean "BAL"' in result.output
+    assert not out.exists()
+    assert CliRunner().invoke(main, ["new", str(out), "--demo", "tern-24", "--region", "Palma"]).exit_code == 2

@@ -1,0 +1,38 @@
+"""What a new scenario file takes for granted, in a line each, with the key that changes it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from heatsim.scenario import tree as trees
+from heatsim.scenario.regions import find_region
+
+MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+          "December")  # fmt: skip
+
+
+def granted(file: Path) -> list[str]:
+    """Sentences on place, build, persons, rooms that nobody cools and the plan view of a file just written."""
+    content = trees.load(file).value
+    yacht, place = content["yacht"], content["place"]
+    region = find_region(place["region"])
+    name = region[0]["name"] if region else place["region"]
+    lines = [
+        f"place: {name}, {MONTHS[place['month'] - 1]}, {place['berth']}, heading {place['heading']} (under place:)",
+        f"build: {yacht['material']} (yacht.material), {yacht['glazing']} (yacht.glazing)",
+        f"colours: hull {yacht['hull_colour']}, house {yacht['house_colour']}, decks {yacht['deck_colour']} "
+        "(yacht.hull_colour ...; heatsim list colours)",
+        f"beam {yacht['beam']}, by her length (yacht.beam); {yacht['persons']} persons at most (yacht.persons)",
+    ]
+    rooms: dict[str, dict[str, Any]] = {**content["zones"], **content.get("spaces", {})}
+    guessed = [name for name, room in rooms.items() if "sides" not in room["quick"]]
+    if guessed:
+        lines.append(f"both sides outside: {', '.join(guessed)} (sides: [port], or none for an inner room)")
+    cold = [name for name, room in content.get("spaces", {}).items() if not {"temperature", "equipment"} & set(room)]
+    if cold:
+        lines.append(f"nobody cools them, no heat of their own: {', '.join(cold)} (equipment: or temperature:)")
+    if not all("outline" in room for room in rooms.values()):
+        lines.append("plan view: rooms lie as their names (fore, aft, port) and sides tell, else in the order of the")
+        lines.append("  file with the first nearest the bow; an outline for each (station, offset) draws them true")
+    return lines
