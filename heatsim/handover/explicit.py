@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from heatsim.loads.dataset import canonical
+from heatsim.scenario.drawn import Drawn, drawn
 from heatsim.scenario.faces import GlassFace, SkinFace
 from heatsim.scenario.fields import OWN_BILGE
 from heatsim.scenario.ledger import Ledger
@@ -94,25 +95,25 @@ def _full(scenario: Scenario) -> tuple[Scenario, dict[Spot, str]]:
     """Quick zones and spaces as full ones, bilges of zones as spaces, and what the boxes took for granted."""
     remarks: dict[Spot, str] = {}
     zones, spaces = dict(scenario.zones), dict(scenario.spaces)
-    areas = partition_areas(scenario)
+    areas, outlines = partition_areas(scenario), drawn(scenario)
     for name, zone in scenario.zones.items():
         if zone.quick is not None:
-            box, remarks["zones", name] = _box(name, zone.quick, areas.get(name, 0.0), space=False)
+            box, remarks["zones", name] = _box(name, zone.quick, areas.get(name, 0.0), outlines.get(name), space=False)
             zones[name] = zone.model_copy(update=_filled(zone, box))
             if box.bilge is not None:
                 spaces[name + OWN_BILGE] = box.bilge
                 remarks["spaces", name + OWN_BILGE] = QUICK
     for name, space in scenario.spaces.items():
         if space.quick is not None:
-            box, remarks["spaces", name] = _box(name, space.quick, areas.get(name, 0.0), space=True)
+            box, remarks["spaces", name] = _box(name, space.quick, areas.get(name, 0.0), outlines.get(name), space=True)
             spaces[name] = space.model_copy(update=_filled(space, box))
     return scenario.model_copy(update={"zones": zones, "spaces": spaces}), remarks
 
 
-def _box(name: str, quick: QuickText, partitions: float, *, space: bool) -> tuple[Expanded, str]:
+def _box(name: str, quick: QuickText, partitions: float, outline: Drawn | None, *, space: bool) -> tuple[Expanded, str]:
     """A box in full, and a remark on what it took for granted."""
     ledger = Ledger()
-    box = expand(name, quick, partitions, ledger, space=space)
+    box = expand(name, quick, partitions, ledger, space=space, drawn=outline)
     taken = "; ".join(f"{one.path.split('.')[-1]} {one.value} ({one.source})" for one in ledger.close())
     return box, QUICK + (f", default: {taken}" if taken else "")
 

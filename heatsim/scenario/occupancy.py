@@ -91,7 +91,8 @@ def _people(count: float, activity: str, routine: Routine) -> People:
 
 
 def _floor(zone: ZoneText) -> float:
-    return zone.quick.length * zone.quick.beam if zone.quick is not None else zone.sole_area or 0.0
+    floor = None if zone.quick is None else zone.quick.floor
+    return floor or zone.sole_area or 0.0
 
 
 def _weight(zone: ZoneText, column: str) -> float:

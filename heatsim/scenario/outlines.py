@@ -79,7 +79,7 @@ class OutlineText(Part):
 
 def area(corners: Sequence[Corner]) -> float:
     """Area of a polygon whose sides do not cross, by its corners (Gauss's sum of trapezia). [m²]"""
-    return 0.5 * abs(sum(x * v - u * y for (x, y), (u, v) in _sides(corners)))
+    return 0.5 * abs(sum(x * v - u * y for (x, y), (u, v) in sides_of(corners)))
 
 
 def shared_area(first: Sequence[Corner], second: Sequence[Corner]) -> float:
@@ -89,8 +89,8 @@ def shared_area(first: Sequence[Corner], second: Sequence[Corner]) -> float:
     middle times the distance is exact.
     """
     stations = {x for x, _ in (*first, *second)}
-    for one in _sides(first):
-        stations |= {x for other in _sides(second) for x in _crossing(one, other)}
+    for one in sides_of(first):
+        stations |= {x for other in sides_of(second) for x in _crossing(one, other)}
     total = 0.0
     for left, right in pairwise(sorted(stations)):
         middle = 0.5 * (left + right)
@@ -137,13 +137,14 @@ def _near(first: Corners, second: Corners) -> bool:
     )
 
 
-def _sides(corners: Sequence[Corner]) -> Iterator[tuple[Corner, Corner]]:
+def sides_of(corners: Sequence[Corner]) -> Iterator[tuple[Corner, Corner]]:
+    """Both ends of every side, in order."""
     return zip(corners, (*corners[1:], corners[0]), strict=True)
 
 
 def _across(corners: Sequence[Corner], x: float) -> list[Corner]:
     """Stretches of offset that a polygon takes at a station on which no corner lies."""
-    hits = sorted(y + (v - y) * (x - a) / (b - a) for (a, y), (b, v) in _sides(corners) if min(a, b) < x < max(a, b))
+    hits = sorted(y + (v - y) * (x - a) / (b - a) for (a, y), (b, v) in sides_of(corners) if min(a, b) < x < max(a, b))
     return list(zip(hits[::2], hits[1::2], strict=False))
 
 
@@ -168,7 +169,7 @@ def _meeting(first: Any, second: Any) -> Corner | None:
 
 
 def _crosses_itself(corners: Sequence[Corner]) -> bool:
-    sides = list(_sides(corners))
+    sides = list(sides_of(corners))
     inside = (1e-9, 1.0 - 1e-9)
     return any(
         (at := _meeting(one, other)) is not None and all(inside[0] < share < inside[1] for share in at)

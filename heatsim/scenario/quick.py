@@ -2,13 +2,15 @@
 
 Below: hull sides above the waterline, bottom below it, a sole over a bilge of the zone's own with the sea under it.
 On the main deck and above: house sides with their glass, the deck overhead, a sole that exchanges nothing unless the
-zone or space below is named.
+zone or space below is named. A room that its outline draws has the sides, bulkheads, deck and sole that `drawn` found.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
+from heatsim.scenario.drawn import Drawn
 from heatsim.scenario.faces import BottomFace, BulkheadFace, GlassFace, Side, SkinFace, SoleFace
 from heatsim.scenario.ledger import ASSUMED, COMMON, Ledger
 from heatsim.scenario.planes import AnyFace
@@ -26,6 +28,8 @@ NARROW = "both sides outside, though narrower than half the boat"
 """Remark on usual sides that the box is hardly wide enough for."""
 BILGE_HEIGHT = 0.3
 """[m] Mean height of a bilge under the sole, assumed."""
+SLIVER = 0.05
+"""Share of a drawn room's sole that is no deck or sole of its own: bulkheads, rounded corners (assumed)."""
 BOTTOM_FACTOR = 1.1
 """Area of wetted hull under a bilge over the sole's, assumed."""
 
@@ -51,15 +55,17 @@ def expand(
     *,
     space: bool = False,
     boat_beam: float | None = None,
+    drawn: Drawn | None = None,
 ) -> Expanded:
     """Faces of one quick zone or space.
 
-    `partitions` is the area of bulkheads to it listed one by one [m²], `boat_beam` that of the boat [m]. A space has no
-    glass and stands on the bottom itself, unless it is said otherwise.
+    `partitions` is the area of bulkheads to it listed one by one [m²], `boat_beam` that of the boat [m], `drawn` what
+    its outline gives it where that is its size. A space has no glass and stands on the bottom itself, unless it is said
+    otherwise.
     """
     path = f"{'spaces' if space else 'zones'}.{name}.quick"
-    box = _Box(name, given, ledger, path, space)
-    narrow = boat_beam is not None and given.beam < 0.5 * boat_beam
+    box = _Box(name, given, ledger, path, space, drawn)
+    narrow = boat_beam is not None and given.beam is not None and given.beam < 0.5 * boat_beam
     box.sides(f"{ASSUMED}: {NARROW}" if narrow and not space else ASSUMED)
     box.ends(partitions)
     box.overhead()
@@ -70,11 +76,14 @@ def expand(
 
 
 class _Box:
-    def __init__(self, name: str, given: QuickText, ledger: Ledger, path: str, space: bool) -> None:
+    def __init__(
+        self, name: str, given: QuickText, ledger: Ledger, path: str, space: bool, drawn: Drawn | None
+    ) -> None:
         self.name, self.given, self.ledger, self.path, self.space = name, given, ledger, path, space
+        self.drawn = drawn
         self.faces: list[AnyFace] = []
         self.paths: list[dict[str, str]] = []
-        self.floor = as_written(given.length * given.beam)
+        self.floor = as_written(given.floor if drawn is None else drawn.floor)  # type: ignore[arg-type]
 
     def add(self, face: AnyFace, lay_up: str = "side_lay_up", colour: str = "side_colour") -> None:
         self.faces.append(face)
@@ -83,13 +92,12 @@ class _Box:
     def sides(self, source: str) -> None:
         """Weather sides and their glass; below, the part under water as bottom. `source` is that of usual sides."""
         given, lower = self.given, self.given.deck == "lower"
-        sides = self.ledger.take(f"{self.path}.sides", given.sides, USUAL_SIDES, "[port, starboard]", source)
+        areas, facing = self.around(source)
         dry = 1.0
         if lower:
             dry = self.ledger.quantity(
                 f"{self.path}.above_water", given.above_water, ABOVE_WATER, "share", ASSUMED, 0.3, 0.9
             )
-        areas = {side: (given.length if side in ("port", "starboard") else given.beam) * given.height for side in sides}
         share = self.glass(dry * sum(areas.values()))
         for side, area in areas.items():
             glass = share * area * dry
@@ -99,7 +107,7 @@ class _Box:
                     SkinFace.model_construct(
                         kind=kind,
                         name=f"{side} side",
-                        side=side,
+                        **facing[side],
                         area=as_written(area * dry - glass),
                         lay_up=given.side_lay_up,
                         colour=given.side_colour,
@@ -111,7 +119,7 @@ class _Box:
                     GlassFace.model_construct(
                         kind="glass",
                         name=f"{side} glass",
-                        side=side,
+                        **facing[side],
                         area=as_written(glass),
                         glazing=given.glazing,
                         film=given.film,
@@ -129,6 +137,23 @@ class _Box:
                     ),
                     "bottom_lay_up",
                 )
+
+    def around(self, source: str) -> tuple[dict[str, float], dict[str, dict[str, Any]]]:
+        """Areas of weather sides by name, and which way each faces. [m²]"""
+        given, height = self.given, self.given.height
+        if self.drawn is not None:
+            outside = self.drawn.outside
+            return (
+                {one.name: one.length * height for one in outside},
+                {one.name: {"bearing": as_written(one.bearing)} for one in outside},
+            )
+        sides = self.ledger.take(f"{self.path}.sides", given.sides, USUAL_SIDES, "[port, starboard]", source)
+        return {side: self.along(side) * height for side in sides}, {side: {"side": side} for side in sides}
+
+    def along(self, side: str) -> float:
+        """Length of a side of the box. [m]"""
+        length = self.given.length if side in ("port", "starboard") else self.given.beam
+        return length or 0.0
 
     def glass(self, weather: float) -> float:
         """Share of glass in sides of this area above the water. [m²]"""
@@ -148,27 +173,39 @@ class _Box:
         )
 
     def ends(self, listed: float) -> None:
-        """Inner sides of the box less the partitions listed: the same temperature beyond, so they only store heat."""
+        """Bulkheads to neighbours drawn; other inner sides less the partitions listed have the same temperature beyond,
+        so that they only store heat.
+        """
         weather = USUAL_SIDES if self.given.sides is None else self.given.sides
-        lengths = [
-            self.given.length if side in ("port", "starboard") else self.given.beam
-            for side in INNER
-            if side not in weather
-        ]
-        area = as_written(sum(lengths) * self.given.height - listed)
+        inner = sum(self.along(side) for side in INNER if side not in weather)
+        if self.drawn is not None:
+            inner = self.drawn.inner
+            for other, length in self.drawn.beside.items():
+                wall = as_written(length * self.given.height)
+                self.add(
+                    BulkheadFace.model_construct(kind="bulkhead", name=f"to {other}", area=wall, beyond=other), "sides"
+                )
+        area = as_written(inner * self.given.height - listed)
         if area > 1e-9:
             face = BulkheadFace.model_construct(kind="bulkhead", name="inner partitions", area=area, beyond=ADIABATIC)
             self.add(face, "sides")
 
     def overhead(self) -> None:
         """The deck above, or the face to the zone above where that zone does not list it."""
+        open_area = self.floor
+        if self.drawn is not None and self.given.above is None:
+            for other, area in self.drawn.above.items():
+                self.ceiling(other, as_written(area))
+            open_area = as_written(self.floor - self.drawn.covered - sum(self.drawn.above.values()))
+            if open_area <= SLIVER * self.floor:
+                return
         above = self.ledger.take(f"{self.path}.above", self.given.above, OUTDOORS, "outdoors", ASSUMED)
         if above == OUTDOORS:
             self.add(
                 SkinFace.model_construct(
                     kind="deck",
                     name="overhead",
-                    area=self.floor,
+                    area=open_area,
                     lay_up=self.given.deck_lay_up,
                     colour=self.given.deck_colour,
                     awning=self.given.awning,
@@ -177,23 +214,30 @@ class _Box:
                 "deck_colour",
             )
         else:
-            self.add(
-                BulkheadFace.model_construct(
-                    kind="bulkhead",
-                    name="overhead",
-                    area=self.floor,
-                    beyond=above,
-                    tilt=0.0,
-                    lay_up=self.given.deck_lay_up or "deck between zones",
-                ),
-                "deck_lay_up",
-            )
+            self.ceiling(above, self.floor)
+
+    def ceiling(self, above: str, area: float) -> None:
+        """The face to a room above."""
+        self.add(
+            BulkheadFace.model_construct(
+                kind="bulkhead", name="overhead" if self.drawn is None else f"overhead to {above}", area=area,
+                beyond=above, tilt=0.0, lay_up=self.given.deck_lay_up or "deck between zones",
+            ),
+            "deck_lay_up",
+        )  # fmt: skip
 
     def under(self) -> SpaceText | None:
         """The sole; below, over a bilge of its own, which is returned."""
         own = f"{self.name} bilge"
         lower = self.given.deck == "lower"
         below = self.given.below
+        sole = self.floor
+        if self.drawn is not None and below is None:
+            for other, area in self.drawn.below.items():
+                self.stands_on(other, as_written(area), f"sole over {other}")
+            sole = as_written(self.floor - self.drawn.carried - sum(self.drawn.below.values()))
+            if sole <= SLIVER * self.floor:
+                return None
         if self.space and lower and below is None:
             self.ledger.take(f"{self.path}.below", None, SEA, SEA, ASSUMED)
             self.add(self.bottom(), "bottom_lay_up")
@@ -202,21 +246,19 @@ class _Box:
             below = self.ledger.take(
                 f"{self.path}.below", None, own if lower else ADIABATIC, own if lower else ADIABATIC, ASSUMED
             )
-        self.add(
-            SoleFace.model_construct(
-                kind="sole",
-                name="sole",
-                area=self.floor,
-                beyond=below,
-                lay_up=self.given.sole_lay_up,
-            ),
-            "sole_lay_up",
-        )
+        self.stands_on(below, sole, "sole")
         if not (lower and below == own):
             return None
         return SpaceText.model_construct(
             use="bilge", deck="lower", floor_area=self.floor, height=BILGE_HEIGHT, faces=[self.bottom()]
         )
+
+    def stands_on(self, below: str, area: float, name: str) -> None:
+        """The sole over something."""
+        face = SoleFace.model_construct(
+            kind="sole", name=name, area=area, beyond=below, lay_up=self.given.sole_lay_up
+        )  # fmt: skip
+        self.add(face, "sole_lay_up")
 
     def bottom(self) -> BottomFace:
         """Wetted hull under the sole."""

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from heatsim.scenario.clock import Clock
 from heatsim.scenario.days import resolve_days, resolve_weather_year
+from heatsim.scenario.drawn import drawn
 from heatsim.scenario.electrics import resolve_power
 from heatsim.scenario.fittings import Fittings, Size, size_of
 from heatsim.scenario.ledger import COMMON, Ledger
@@ -92,7 +93,7 @@ class _Rooms:
         self.scenario, self.people, self.ledger = scenario, people, ledger
         self.planes = Planes(scenario, clock, ledger)
         self.fittings = Fittings(clock, ledger)
-        self.partitions = partition_areas(scenario)
+        self.partitions, self.drawn = partition_areas(scenario), drawn(scenario)
         self.always = clock.named("always")
         self.zones: list[Zone] = []
         self.faces: list[Face] = []
@@ -104,7 +105,10 @@ class _Rooms:
             partitions = self.partitions.get(name, 0.0)
             quick = None
             if given.quick is not None:
-                quick = expand(name, given.quick, partitions, self.ledger, boat_beam=self.scenario.yacht.beam)
+                quick = expand(
+                    name, given.quick, partitions, self.ledger, boat_beam=self.scenario.yacht.beam,
+                    drawn=self.drawn.get(name),
+                )  # fmt: skip
             self._zone(name, given, quick)
             if quick is not None and quick.bilge is not None:
                 spaces.append((f"{name} bilge", quick.bilge, f"zones.{name}.quick"))
@@ -128,7 +132,9 @@ class _Rooms:
     def _space(self, name: str, given: SpaceText, path: str) -> None:
         quick = None
         if given.quick is not None:
-            quick = expand(name, given.quick, self.partitions.get(name, 0.0), self.ledger, space=True)
+            quick = expand(
+                name, given.quick, self.partitions.get(name, 0.0), self.ledger, space=True, drawn=self.drawn.get(name)
+            )
         size = size_of(given, path, self.ledger) if quick is None else _box_size(quick, given)
         faces = self._faces(name, given, size.deck, path, quick)
         faces, furnishing_share = share_sun(faces, None, given.furnishing_capacity != 0)

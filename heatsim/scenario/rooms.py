@@ -115,15 +115,16 @@ Sides = Annotated[
 class QuickText(Part):
     """A zone by its box, for the first hour of a project; it expands to faces, each default named.
 
+    A room with an outline needs neither length nor beam: its sole, sides and neighbours then follow from the outlines.
     `sides` are the sides of the box that face the weather (or, below, the hull); `above` and `below` name the zone or
     space there, where it is not the weather, a bilge of the zone's own, or nothing that matters (adiabatic).
     """
 
     deck: DeckLevel
     """Deck level of the box."""
-    length: Length
-    """Length of the box, fore and aft."""
-    beam: Length
+    length: Length | None = None
+    """Length of the box, fore and aft; without length and beam the room is as its outline draws it."""
+    beam: Length | None = None
     """Width of the box, athwart."""
     height: Length
     """Headroom."""
@@ -158,8 +159,15 @@ class QuickText(Part):
     awning: Text | None = None
     """Name of the awning above it."""
 
+    @property
+    def floor(self) -> float | None:
+        """Sole of the box, None where an outline draws it. [m²]"""
+        return None if self.length is None or self.beam is None else self.length * self.beam
+
     @model_validator(mode="after")
     def _one_amount_of_glass(self) -> QuickText:
+        if (self.length is None) != (self.beam is None):
+            raise refuse("a box has a length and a beam", "Add the other, or leave both to an outline")
         if self.glass_area is not None and self.glass_share is not None:
             raise refuse("glass is given by its share or by its area, not both", "Keep one of them")
         if self.glass_area is not None and self.sides == []:
@@ -194,7 +202,8 @@ class _Room(Part):
     volume: Volume | None = None
     """Volume of air, where it is not sole times height."""
     outline: OutlineText | None = None
-    """The room seen from above, for the plan view; the floor area follows from it where none is given."""
+    """The room seen from above, for the plan view. Its floor area, where none is given, and the sides and neighbours of a
+    quick room without length and beam follow from it."""
     faces: Annotated[list[FaceText], Field(max_length=200)] = Field(default_factory=list)
     """The planes that bound it, one entry each."""
     lights: LightsText | None = None
@@ -227,7 +236,10 @@ class _Room(Part):
         """Refuse a second size beside that of a box."""
         if self.floor_area is not None or self.height is not None or self.deck is not None:
             raise refuse("a quick room has its size and deck under quick", "Remove floor_area, height and deck")
-        if self.outline is not None and not self.outline.agrees(floor := quick.length * quick.beam):
+        floor = quick.floor
+        if floor is None and self.outline is None:
+            raise refuse("a quick room needs length and beam, or an outline beside quick", "Add them")
+        if floor is not None and self.outline is not None and not self.outline.agrees(floor):
             raise _other_area(self.outline, floor, "length times beam")
 
 

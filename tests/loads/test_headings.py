@@ -186,9 +186,9 @@ def test_check_counts_peaks_as_the_loads_do() -> None:
     """
     from heatsim.loads.check import check
 
-    changes = ["zones.saloon.setpoint={'06:00-20:00': 24 degC, '20:00-06:00': 27 degC}", "place.heading=0 deg"]
+    changes = ["zones.forward cabin.setpoint={'20:00-06:00': 22 degC, '06:00-20:00': 28 degC}"]
     path = Path(__file__).parents[2] / "scenarios" / "dunlin-11.yaml"
     found = check(path, changes, leverage=False)
     peak = peaks(simulate(heatsim.resolve(heatsim.read(path, changes)), causes=False)).loc["hot"]
-    assert peak.loc["saloon", "recovery"] > peak.loc["saloon", "total"]
+    assert peak.loc["forward cabin", "recovery"] > peak.loc["forward cabin", "total"]
     assert found.block == pytest.approx(peak.loc["block", "total"], rel=0.02)
