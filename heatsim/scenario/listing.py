@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from heatsim.physics.frames import u_value
+from heatsim.scenario.regions import region_codes
 from heatsim.scenario.shell import resistance, shipped_layers
 from heatsim.tables import loader
 
@@ -81,7 +82,7 @@ def rows(what: str, word: str | None = None) -> tuple[list[str], list[list[str]]
     what : str
         One of `LISTS`.
     word : str, optional
-        Text that a line must hold, in any case of letters.
+        Text that a line must hold, in any case of letters; a harbour stands for its region.
     """
     if what == "regions":
         heads, lines = _regions()
@@ -93,7 +94,8 @@ def rows(what: str, word: str | None = None) -> tuple[list[str], list[list[str]]
         table, columns = _PLAIN[what]
         heads, lines = list(columns), [[row[key] for key in columns.values()] for row in loader.rows(table)]
     if word:
-        lines = [line for line in lines if word.lower() in " ".join(line).lower()]
+        of_harbour = region_codes(word) if what == "regions" else ()
+        lines = [line for line in lines if word.lower() in " ".join(line).lower() or line[0] in of_harbour]
     return heads, lines
 
 

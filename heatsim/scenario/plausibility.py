@@ -284,7 +284,7 @@ def _machinery(zone: Zone, path: str, served: bool) -> Iterator[Finding]:
         f"{told}. Write it under spaces, or conditioned: false; never site a self-contained unit, or its return air, "
         "in an engine, generator or petrol space. " + CARBON_MONOXIDE,
         zone.use,
-        source="ABYC A-24",
+        source="common practice, no source",
     )
 
 

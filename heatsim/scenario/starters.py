@@ -223,7 +223,7 @@ place:
   region: {region} # heatsim list regions; or latitude: 36.4 deg and longitude: 25.4 deg
   month: 8
   berth: alongside        # alongside, stern-to, anchor, mooring, yard, under way
-  heading: worst          # worst (all round), or a bearing of the bow such as 135 deg
+  heading: worst          # worst (all round), or how the bow lies: 135 deg, south-east
 
 # climate:                # what you know better than the region's row goes here
 #   hot: {{dry_bulb_max: 35 degC, daily_range: 8 K, dew_point: 22 degC, sea: 29 degC}}

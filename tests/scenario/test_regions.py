@@ -4,6 +4,7 @@ import pytest
 from small_boat import changed
 
 from heatsim.errors import HeatsimError
+from heatsim.scenario.listing import rows as listed
 from heatsim.scenario.reading import read_text
 from heatsim.scenario.regions import find_region, region_code
 from heatsim.scenario.resolve import resolve
@@ -45,3 +46,7 @@ def test_every_harbour_lies_in_a_region_and_leads_there() -> None:
 
 def test_a_file_may_name_a_harbour() -> None:
     assert resolve(read_text(changed("region: CYC", "region: palma"))).place.name.startswith("Balearic")
+
+
+def test_the_list_of_regions_is_found_by_harbours() -> None:
+    assert [line[0] for line in listed("regions", "palma")[1]] == ["BAL"]
