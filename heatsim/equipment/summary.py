@@ -40,6 +40,15 @@ WHY = {
     TOO_COARSE: "its unit has capacity left but starts and stops too coarsely: a smaller or variable one holds closer",
     NO_THERMOSTAT: "no thermostat hangs there: it gets its share of what another zone asks for",
 }
+NO_SOURCE = "common practice, no source"
+DANGEROUS = f"{HEAT_STRESS:.0f} °C for an hour, {HEAT_STRESS_AT_ONCE:.0f} °C at all"
+OFF = {
+    BAKED: "shut and off until the afternoon these rooms are dangerously hot, first for children, the old and the "
+    "sick: nobody should stay there before they are pulled down",
+    COAST: "with everything switched off in the evening these rooms become dangerously hot by the next day, first for "
+    "children, the old and the sick: nobody should stay there then",
+}
+"""What is said of rooms that are hot because she is off, by the start of the run."""
 WHOLE = 0.95
 """[-] Mean stage of an hour from which a unit counts as running through it."""
 KWH = 3.6e6
@@ -282,17 +291,26 @@ def _not_held(data: xr.Dataset) -> list[Finding]:
 def _heat_stress(data: xr.Dataset) -> list[Finding]:
     highest, hourly = data["operative_temperature"].values.max(axis=1), data["highest_operative"].values
     hot = ((hourly >= HEAT_STRESS) | (highest >= HEAT_STRESS_AT_ONCE)) & data["occupied"].values
-    found = []
-    for run, zone in zip(*np.nonzero(hot), strict=True):
-        until = "before it is pulled down" if data["start"].values[run] == BAKED else "then"
-        found.append(
-            Finding(
-                "heat-stress", _where(data, run, zone),
-                f"dangerously hot, first for children, the old and the sick: nobody should stay there {until}",
-                f"{highest[run, zone]:.1f} °C operative",
-                f"{HEAT_STRESS:.0f} °C for an hour, {HEAT_STRESS_AT_ONCE:.0f} °C at all", "common practice, no source",
-            )
-        )  # fmt: skip
+    starts, zones = data["start"].values, data["zone"].values
+    found = [
+        Finding(
+            "heat-stress", _where(data, run, zone),
+            "dangerously hot, first for children, the old and the sick: nobody should stay there then",
+            f"{highest[run, zone]:.1f} °C operative", DANGEROUS, NO_SOURCE,
+        )
+        for run, zone in zip(*np.nonzero(hot & ~np.isin(starts, tuple(OFF))[:, None]), strict=True)
+    ]  # fmt: skip
+    for layout in dict.fromkeys(map(str, data["layout"].values)):
+        for start, words in OFF.items():
+            runs = np.flatnonzero((data["layout"].values == layout) & (starts == start))
+            rooms = np.flatnonzero(hot[runs].any(axis=0))
+            if len(rooms):
+                worst = highest[runs].max(axis=0)
+                ranked = ", ".join(f"{zones[z]} {worst[z]:.1f} °C" for z in rooms[np.argsort(-worst[rooms])])
+                found.append(Finding(
+                    "heat-stress-shut", f"{layout}, {start}", f"{words}: {ranked}",
+                    f"up to {worst[rooms].max():.1f} °C operative", DANGEROUS, NO_SOURCE,
+                ))  # fmt: skip
     return found
 
 

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import isfinite
 from typing import Any
 
-from heatsim.equipment.plan import HOLDS
+from heatsim.equipment.plan import HOLDS, Plan
 from heatsim.handover.load_sheets import BLOCK, block_causes, clock
+from heatsim.handover.proof_words import damp_line, holding
 from heatsim.handover.results import Results
+from heatsim.handover.words import LAYOUTS, LIMITS, readable, said
 from heatsim.report.amounts import POWER, UnitSystem, difference, phrase, temperature
 from heatsim.report.pictures import label_of
-from heatsim.report.plan_page import holding_line, margins_line, ways_out
+from heatsim.report.plan_layouts import worth_text
+from heatsim.report.plan_page import margins_line
 
 
 @dataclass(frozen=True)
@@ -51,36 +55,67 @@ def load(found: Results, system: UnitSystem) -> Answer:
 def plant(found: Results, system: UnitSystem) -> Answer:
     """The layout chosen."""
     made = found.made
-    chosen = made.chosen
+    chosen, terms = made.chosen, made.resolved.terms
     question = "With which plant?"
     if chosen is None:
-        return Answer(question, "None can be built within the terms", ways_out(made))
+        return Answer(question, "None can be built within the terms", way_out(made))
     count = sum(offer.count for offer in chosen.offers)
-    units = f"{count} unit{'' if count == 1 else 's'}"
+    name = f"{count} unit{'' if count == 1 else 's'}: {LAYOUTS.get(chosen.name, chosen.name)}"
     if chosen.plant is not None:
-        units = f"{chosen.plant.count} × {chosen.plant.unit.model}, {count} air handlers"
+        plant = chosen.plant
+        name = f"{plant.count} × {plant.unit.model}, {count} air handlers: {LAYOUTS.get(chosen.name, chosen.name)}"
     others = sum(1 for one in made.layouts if one.possible) - 1
-    margins = margins_line(made.resolved.terms, made.certainty)
-    behind = f"{phrase(chosen.capacity, POWER, system)} aboard after corrections; {margins}."
-    behind += f" Set beside {others} other layout{'' if others == 1 else 's'} that can be built."
-    return Answer(question, f"{capital(chosen.name)}: {units}", behind)
+    behind = f"{phrase(chosen.capacity, POWER, system)} aboard after corrections; "
+    behind += f"{margins_line(terms, made.certainty, keyed=False)}. "
+    if isfinite(terms.cabin_noise):
+        behind += f"Units of sleeping cabins make no more than the {terms.cabin_noise:g} dB(A) allowed there. "
+    behind += (
+        f"Chosen from {others + 1} layouts that can be built." if others
+        else "No other layout can be built within the terms set."
+    )  # fmt: skip
+    return Answer(question, capital(name), behind)
+
+
+def way_out(made: Plan) -> str:
+    """What to lift where nothing can be built, in an owner's words."""
+    ways = [(one.worth, one.limit, layout) for layout in made.layouts for one in layout.relaxed]
+    parts = []
+    if ways:
+        worth, limit, layout = min(ways, key=lambda way: way[0])
+        cheapest = LAYOUTS.get(layout.name, layout.name)
+        parts.append(
+            f"Cheapest way out: without {LIMITS.get(limit, limit)} as a limit she could have {cheapest} "
+            f"({worth_text(worth, made)}); its refrigerant is not checked."
+        )
+    crowded = [LAYOUTS.get(one.name, one.name) for one in made.layouts if one.possible and one.crowded]
+    if crowded:
+        parts.append(
+            f"Above the limit of refrigerant in a room: {'; '.join(crowded)}. Give those rooms smaller or split units."
+        )
+    return " ".join(parts) or (
+        "No single limit lifted lets her be served: look at the catalogue, the noise and the sizes allowed."
+    )
 
 
 def holds(found: Results, system: UnitSystem) -> Answer:
-    """Whether it holds its setpoints, with all units and with one lost."""
+    """Whether it holds its setpoints minute by minute, how damp it stays, and what happens with one unit lost."""
     made, question = found.made, "Does it hold?"
-    if made.held is None:
+    if found.proof is None or made.chosen is None:
         return Answer(question, "Nothing to prove", "No layout can be built within the boat's terms.")
-    said = holding_line(made, system)
+    held, behind = holding(found, system)
+    damp = damp_line(found)
+    answer = "Yes, on the design days" if held else "No"
+    if damp:
+        answer = "Yes in temperature, but rooms stay damp" if held else "No, and rooms stay damp"
+        behind += f" {damp}"
     lost = max(made.lost, key=lambda one: one.worst[1], default=None)
-    behind = f"{capital(said)}."
     if lost is not None:
         zone, above = lost.worst
         behind += f" One unit lost ({lost.lost}): " + (
             "all rooms held." if above <= HOLDS
             else f"{zone} rises to {temperature(lost.air[zone], system)}, {difference(above, system)} above."
         )  # fmt: skip
-    return Answer(question, "Yes, on the design days" if made.holds else "No", behind)
+    return Answer(question, answer, behind)
 
 
 def cause(found: Results, system: UnitSystem) -> Answer:
@@ -106,8 +141,8 @@ def lever(found: Results, system: UnitSystem) -> Answer:
         item = found.checked.leverage[0]
         ends = sorted((item.at_low, item.at_high, 0.0))
         unknown = (
-            f" What to find out next: {item.path} ({item.low} to {item.high}) moves the block load by "
-            f"{signed(ends[0], system)} to {signed(ends[-1], system)}."
+            f" What to find out next: {said(item.path)}, {readable(item.low)} to {readable(item.high)}, moves the "
+            f"block load by {signed(ends[0], system)} to {signed(ends[-1], system)}."
         )
     best = next((one for one in found.remedies if one.power > 0.0), None)
     if best is None:

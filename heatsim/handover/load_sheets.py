@@ -1,4 +1,4 @@
-"""Schedules of loads: by zone, for the block, by cause, beside the trade's rules of thumb, and the checks on them."""
+"""Schedules of loads: by zone, for the block, by cause, and the checks on them."""
 
 from __future__ import annotations
 
@@ -8,13 +8,10 @@ import numpy as np
 
 from heatsim.handover.results import Results
 from heatsim.network.base import CAUSES
-from heatsim.report.amounts import POWER as SHOWN_POWER
-from heatsim.report.amounts import UnitSystem, phrase
-from heatsim.report.checking import rule_in_words
+from heatsim.report.amounts import UnitSystem
 from heatsim.report.pictures import LATENT, STYLE, label_of
 from heatsim.report.running import at_peak
 from heatsim.report.tables import outdoor_line, remarks
-from heatsim.scenario.thumb import ThumbRule
 from heatsim.services.schedule import AREA, FLUX, POWER, SHARE, Cell, Column, Schedule
 
 if TYPE_CHECKING:
@@ -27,7 +24,7 @@ BLOCK = "block"
 
 def load_schedules(found: Results, system: UnitSystem) -> tuple[Schedule, ...]:
     """All schedules of loads in the order a designer reads them."""
-    return (zones(found, system), block(found, system), causes(found), zone_causes(found), thumb(found, system))
+    return (zones(found, system), block(found, system), causes(found), zone_causes(found))
 
 
 def clock(hour: Any) -> str:
@@ -147,69 +144,6 @@ def _zone_parts(loads: xr.Dataset, day: str, zone: str, row: Any) -> dict[str, f
     hour = int((part["local_time"].values == row["hour"]).argmax())
     values = part["load_by_cause"].transpose("time", "cause").values[hour]
     return dict(zip(CAUSES, map(float, values), strict=True)) | {LATENT: float(part["latent_cooling"].values[hour])}
-
-
-def thumb(found: Results, system: UnitSystem) -> Schedule:
-    """The trade's rules of thumb beside the loads of the day that sizes, and why they differ."""
-    day = found.sizing_day
-    frame: Any = found.peak.loc[day]
-    rows = []
-    for rule in found.checked.thumb:
-        ours = float(frame.loc[BLOCK if rule.zone not in frame.index else rule.zone, "total"])
-        rows.append((rule.zone, rule.kind, rule.volume_low, rule.volume_high, rule.area, ours))
-    columns = (
-        Column("zone"), Column("kind"), Column("volume rule, low", POWER), Column("volume rule, high", POWER),
-        Column("area rule", POWER), Column(f"heatsim, {day} day", POWER),
-    )  # fmt: skip
-    return Schedule(
-        "rules-of-thumb", "Beside the trade's rules of thumb", columns, tuple(rows),
-        (gap_line(found, system), rule_in_words() + " Common practice, no source."),
-    )  # fmt: skip
-
-
-def gap_line(found: Results, system: UnitSystem) -> str:
-    """How far the volume rule lies from the block load, and the parts of the gap."""
-    day = found.sizing_day
-    frame: Any = found.peak.loc[day]
-    *each, boat = found.checked.thumb
-    middle = 0.5 * (boat.volume_low + boat.volume_high)
-    block_row = frame.loc[BLOCK]
-    total, peaks = float(block_row["total"]), float(block_row["sum_of_peaks"])
-    gap, together = middle - total, peaks - total
-
-    def amount(value: float) -> str:
-        return phrase(abs(value), SHOWN_POWER, system)
-
-    said = (
-        f"The volume rule's middle, {amount(middle)}, lies {amount(gap)} {_side(gap)} the block load, {amount(total)}."
-    )
-    if together > 0.005 * total:
-        said += (
-            f" It adds up peaks that fall at different hours: together they stand {amount(together)} above the block "
-            f"load (diversity {float(block_row['diversity']):.2f})."
-        )
-    ours: dict[str, float] = {str(zone): float(row["total"]) for zone, row in frame.iterrows()}
-    apart = {rule.zone: _middle(rule) - ours[rule.zone] for rule in each if rule.zone in ours}
-    if apart:
-        zone = max(apart, key=lambda name: abs(apart[name]))
-        parts = _largest(found, day, zone)
-        said += f" Zone by zone it is farthest off in {zone}: {amount(apart[zone])} {_side(apart[zone])} its peak, "
-        said += f"which is mostly {parts}: the rule knows neither glass, facing and shade nor fresh air and the hour."
-    return said
-
-
-def _side(gap: float) -> str:
-    return "above" if gap > 0.0 else "below"
-
-
-def _middle(rule: ThumbRule) -> float:
-    return 0.5 * (rule.volume_low + rule.volume_high)
-
-
-def _largest(found: Results, day: str, zone: str) -> str:
-    parts = _zone_parts(found.loads, day, zone, found.peak.loc[(day, zone)])
-    ranked = sorted(parts, key=lambda name: -parts[name])[:2]
-    return " and ".join(label_of(name) for name in ranked)
 
 
 def residuals(found: Results) -> tuple[float, float]:

@@ -13,6 +13,7 @@ from heatsim.handover.load_sheets import load_schedules
 from heatsim.handover.plan_sheets import plan_schedules
 from heatsim.handover.record_sheets import Input, inputs, record_schedules
 from heatsim.handover.results import Clock, Pictures, Progress, Results, gather
+from heatsim.handover.thumb_sheet import thumb
 from heatsim.report.amounts import UnitSystem
 from heatsim.report.output import refuse, staged
 from heatsim.report.running import CAUTION, hourly_table, write_netcdf
@@ -82,7 +83,7 @@ def pack(
 
 def _schedules(found: Results, system: UnitSystem) -> dict[str, Schedule]:
     """Every schedule of the pack by name, in the order it is read."""
-    boat = [*load_schedules(found, system), *plan_schedules(found, system), *found.schedules]
+    boat = [*load_schedules(found, system), thumb(found, system), *plan_schedules(found, system), *found.schedules]
     boat += [] if found.study is None else found.study.schedules
     return {one.name: one for one in [*boat, *record_schedules(found, boat)]}
 

@@ -30,6 +30,7 @@ from heatsim.handover.tables import table
 from heatsim.report.amounts import UnitSystem, difference, temperature
 from heatsim.report.pictures import STYLE, label_of
 from heatsim.report.plan_page import margins_line
+from heatsim.report.power_pictures import STRIP as ELECTRICAL
 from heatsim.report.running import CAUTION
 from heatsim.scenario.resolved import Resolved
 from heatsim.services.schedule import Schedule
@@ -38,6 +39,12 @@ IN_THE_PAGE = (
     "air", "seawater", "condensate", "electrical", "battery", "outdoor-air", "heating",
 )  # fmt: skip
 """Schedules of services that the page shows; all of them stand in the workbook."""
+KIND = "Cooling of a yacht: hand-over pack"
+"""Over the name where the file gives the report no title."""
+FULL = ("pulldown.png", "proof.png")
+"""Pictures of many small ones, which take the width of the paper however high they are."""
+STRIPS = (ELECTRICAL, "battery-night.png")
+"""Courses over the hours, which stand below a table and lose nothing where they are low."""
 PICTURES = {
     "headings.png": "Block peak by bearing of the bow, north up",
     "layouts.png": "Layouts side by side: load and capacity of every zone, and power against the shore",
@@ -46,7 +53,7 @@ PICTURES = {
     "pulldown.png": "A baked boat pulled down by units of several sizes",
     "air-line.png": "One-line diagram of supply air",
     "sea-line.png": "One-line diagram of sea water",
-    "electrical.png": "Power over the day against what shore, generator and inverter carry",
+    ELECTRICAL: "Power over the day against what shore, generator and inverter carry",
     "battery-night.png": "Charge of the battery over the night",
 }
 """What each picture shows, for readers who do not see it."""
@@ -90,6 +97,8 @@ def report(
     context = {
         "sections": [(id, title) for id, title in SECTIONS if _present(id, found, system)],
         "name": found.resolved.name,
+        "kind": found.scenario.report.title or KIND,
+        "client": found.scenario.report.client,
         "place": place_line(found.resolved),
         "version": version,
         "inputs": inputs,
@@ -98,7 +107,7 @@ def report(
         "sizing_day": found.sizing_day,
         "answers": answers(found, system),
         "caution": CAUTION,
-        "margins": capital(margins_line(found.resolved.terms, found.made.certainty)),
+        "margins": capital(margins_line(found.resolved.terms, found.made.certainty, keyed=False)),
         "basis": basis_rows(found.resolved, system),
         "defaults": by_source(found),
         "ranged": len(found.resolved.zones) <= MOST_RANGED,
@@ -112,6 +121,9 @@ def report(
             one.title for name, one in schedules.items() if name not in (*SHOWN, *IN_THE_PAGE, *STUDY_TABLES)
         ],
         "pictures": {name: _picture(name, content) for name, content in pictures.items()},
+        "full": FULL,
+        "strips": STRIPS,
+        "verdicts": {ELECTRICAL: found.shore} if found.shore else {},
         "plan_view": plan_view(found, system),
         "both": system == "both",
         "blocks": [day_chart.drawing(one, system) for one in loads[: len(found.days)]],
@@ -131,7 +143,8 @@ def report(
 
 SECTIONS = (
     ("answers", "Five answers"), ("basis", "What this rests on"), ("plan-view", "Plan view"),
-    ("loads", "Loads, zone by zone"), ("days", "The day, by cause"), ("headings", "Heading, and the rules of thumb"),
+    ("loads", "Loads, zone by zone"), ("days", "The day, by cause"),
+    ("headings", "Rules of thumb, heading, what helps"),
     ("plant", "Plant: layouts and the choice"), ("proof", "Proof, minute by minute"),
     ("services", "Services and heating"), ("study", "Study"), ("checks", "Checks, findings, cautions"),
 )  # fmt: skip
@@ -167,6 +180,7 @@ def _shown(name: str) -> dict[str, Any]:
         "loads": {"most": 70},
         "rules-of-thumb": {"most": 70},
         "layouts": {"without": ("sea water", "weight", "hot night")},
+        "units": {"without": ("sensible aboard", "sensible load")},
     }
     return options.get(name, {"most": 24, "notes": name not in (*IN_THE_PAGE, *STUDY_TABLES)})
 

@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import isfinite, nan
+from dataclasses import replace
+from math import nan
 
-from heatsim.equipment.capacity import findings
 from heatsim.equipment.layouts import Layout
-from heatsim.equipment.plan import Plan, chain, plant_chain
+from heatsim.equipment.plan import Plan
+from heatsim.errors import Finding
+from heatsim.handover.headline import way_out
 from heatsim.handover.results import Results
+from heatsim.handover.unit_sheets import corrections, fitted, money, units
+from heatsim.handover.words import LAYOUTS, LIMITS
 from heatsim.report.amounts import UnitSystem
-from heatsim.report.plan_layouts import failures as failures_text
-from heatsim.report.plan_layouts import in_the_way as in_the_way_text
-from heatsim.report.plan_layouts import nameplate, worst_zone
+from heatsim.report.plan_layouts import failures, nameplate, worst_zone, worth_text
 from heatsim.report.plan_page import (
     CAUTIONS,
     CHECKED,
     INVENTED,
-    charge_lines,
     choice_line,
-    holding_line,
     margins_line,
-    ways_out,
 )  # fmt: skip
 from heatsim.report.proof_page import FANS
 from heatsim.report.shortfall_page import headline
@@ -40,6 +39,8 @@ from heatsim.services.schedule import (
     Schedule,
 )  # fmt: skip
 
+RUNS = {"settled": "", "full": " with everything running at full", "start: baked": "", "baked": "", "coast": ""}
+"""How a reader calls the starts of a proof's runs; most findings say it themselves."""
 KWH = 3.6e6
 """[J/kWh]"""
 
@@ -50,7 +51,14 @@ def plan_schedules(found: Results, system: UnitSystem) -> tuple[Schedule, ...]:
     always = (layouts(made, system), margins(made), *installed(found, system))
     if made.chosen is None or found.proof is None:
         return always
-    kept = [units(made, made.chosen, system), corrections(made, made.chosen), lost(made), proof(found), boat(found)]
+    kept = [
+        units(found, system),
+        fitted(made, made.chosen),
+        corrections(made, made.chosen),
+        lost(made),
+        proof(found),
+        boat(found),
+    ]
     if found.pulled is not None:
         kept.append(pull_down(found))
     return (*always, *(one for one in kept if one.rows))
@@ -60,33 +68,44 @@ def layouts(made: Plan, system: UnitSystem) -> Schedule:
     """Every layout a row."""
     rows: list[tuple[Cell, ...]] = []
     for one in made.layouts:
-        name = f"{one.name} (chosen)" if one is made.chosen else one.name
+        name = LAYOUTS.get(one.name, one.name) + (" (chosen)" if one is made.chosen else "")
         if not one.possible:
-            rows.append((name, None, *[None] * 13, f"no choice within the terms: {in_the_way_text(one, made)}"))
+            rows.append((name, None, *[None] * 13, f"cannot be built within the terms: {in_the_way(one, made)}"))
             continue
         day, night = one.energy or (nan, nan)
         rows.append((
             name, sum(offer.count for offer in one.offers) + (one.plant.count if one.plant else 0), nameplate(one),
             one.capacity, one.margin, one.worst_drift, one.running_apparent, one.start_apparent, one.power, one.weight,
-            _money(one.cost), day * KWH, night * KWH, one.sea_water,
-            ", ".join(one.crowded) or "nowhere", failures_text(one, system),
+            money(one.cost), day * KWH, night * KWH, one.sea_water,
+            ", ".join(one.crowded) or "nowhere", failures(one, system),
         ))  # fmt: skip
     columns = (
         Column("layout"), Column("units"), Column("nameplate", POWER), Column("aboard", POWER),
-        Column("least margin", SHARE), Column("worst drift", DIFFERENCE), Column("running", APPARENT),
+        Column("least margin", SHARE), Column("no thermostat, off by", DIFFERENCE), Column("running", APPARENT),
         Column("largest start", APPARENT), Column("electric", POWER), Column("weight", MASS), Column("price"),
         Column("hot day", ENERGY), Column("hot night", ENERGY), Column("sea water", WATER_FLOW),
         Column("charge over limit in"), Column("proof"),
     )  # fmt: skip
-    notes = [CHECKED, "Aboard: corrected for sea, air, ducts and fouling. Drift: of rooms without a thermostat."]
+    notes = [
+        CHECKED,
+        "Aboard: corrected for sea, air, ducts and fouling. No thermostat, off by: how far a room without one of its "
+        "own strays from its setpoint. Prices are in the catalogue's own currency.",
+    ]
     if made.chosen is None:
-        notes.insert(0, "No layout can be built within these terms. " + ways_out(made))
+        notes.insert(0, "No layout can be built within these terms. " + way_out(made))
     else:
-        notes.insert(0, choice_line(made, made.chosen))
+        why = choice_line(made, made.chosen).removeprefix(f"chosen: {made.chosen.name}, ")
+        notes.insert(0, f"Chosen: {LAYOUTS.get(made.chosen.name, made.chosen.name)}, {why}.")
     notes.append(INVENTED if made.resolved.catalogue is None else "Units come from a catalogue of the boat's own.")
     return Schedule(
         "layouts", "Layouts side by side", columns, tuple(rows), tuple(notes), cautions=(CAUTIONS["shore"],)
     )
+
+
+def in_the_way(layout: Layout, made: Plan) -> str:
+    """Which limit to lift for a layout that cannot be built."""
+    ways = [f"{LIMITS.get(one.limit, one.limit)} ({worth_text(one.worth, made)} without it)" for one in layout.relaxed]
+    return "; ".join(ways) or "more than one limit, or no unit is large enough"
 
 
 def margins(made: Plan) -> Schedule:
@@ -95,7 +114,7 @@ def margins(made: Plan) -> Schedule:
     rows: list[tuple[Cell, ...]] = [(name, share) for name, share in terms.margins]
     rows.append(("all together", terms.margin - 1.0))
     columns = (Column("margin on the loads"), Column("share", SHARE))
-    return Schedule("margins", "Margins", columns, tuple(rows), (margins_line(terms, made.certainty),))
+    return Schedule("margins", "Margins", columns, tuple(rows), (margins_line(terms, made.certainty, keyed=False),))
 
 
 def installed(found: Results, system: UnitSystem) -> tuple[Schedule, ...]:
@@ -129,62 +148,6 @@ def installed(found: Results, system: UnitSystem) -> tuple[Schedule, ...]:
     )  # fmt: skip
     told = ("Lacks: below zero it is to spare. What the causes take adds up to it; below zero a cause helps.",)
     return floats, Schedule("installed-causes", "What fitted units lack, and why", heads, tuple(causes), told)
-
-
-def units(made: Plan, chosen: Layout, system: UnitSystem) -> Schedule:
-    """The chosen units: what each serves, carries and takes."""
-    rows: list[tuple[Cell, ...]] = []
-    nights = {id(offer.by_night) for offer in chosen.offers}
-    for one in chosen.duties:
-        night = id(one) in nights
-        rows.append((
-            ", ".join(one.zones), "the same, by night" if night else one.unit.model, one.count,
-            one.count * chain(made, one)[0].total, one.total, one.demand.total, one.sensible, one.demand.sensible,
-            one.margin, one.power, one.unit.refrigerant, 0.0 if night else one.weight,
-            None if night else _money(one.cost),
-        ))  # fmt: skip
-    if chosen.plant is not None:
-        plant = chosen.plant
-        plate = plant.count * plant_chain(made, plant.unit)[0].total
-        rows.append((
-            "plant: all air handlers", plant.unit.model, plant.count, plate,
-            plant.capacity, plant.demand, None, None, plant.capacity / plant.demand - 1.0, plant.power,
-            plant.unit.refrigerant, plant.weight, _money(plant.cost),
-        ))  # fmt: skip
-    columns = (
-        Column("zones"), Column("unit"), Column("count"), Column("nameplate", POWER), Column("aboard", POWER),
-        Column("load", POWER), Column("sensible aboard", POWER), Column("sensible load", POWER),
-        Column("margin", SHARE), Column("electric", POWER), Column("refrigerant"), Column("weight", MASS),
-        Column("price"),
-    )  # fmt: skip
-    models = {one.unit.model: one.unit for one in chosen.duties}
-    notes = (holding_line(made, system), *charge_lines(made))
-    told = tuple(finding for unit in models.values() for finding in findings(unit))
-    return Schedule(
-        "units", "Chosen units", columns, tuple(rows), notes, told,
-        cautions=(CAUTIONS["placing"], CAUTIONS["sea"], CAUTIONS["refrigerant"]),
-    )  # fmt: skip
-
-
-def _money(price: float) -> int | None:
-    """A price in whole money, None where the catalogue is silent."""
-    return round(price) if isfinite(price) else None
-
-
-def corrections(made: Plan, chosen: Layout) -> Schedule:
-    """The chain of corrections of each chosen unit, step by step."""
-    rows: list[tuple[Cell, ...]] = []
-    chains = [(", ".join(one.zones), one.unit.model, chain(made, one)) for one in chosen.duties]
-    if chosen.plant is not None:
-        chains.append(("plant", chosen.plant.unit.model, plant_chain(made, chosen.plant.unit)))
-    for zones, model, steps in chains:
-        rows += [(zones, model, step.name, step.factor, step.total, step.source) for step in steps]
-    columns = (
-        Column("zones"), Column("unit"), Column("step"), Column("factor"), Column("capacity after it", POWER),
-        Column("source"),
-    )  # fmt: skip
-    notes = ("One unit of each kind, from its nameplate to what it does aboard on the design days.",)
-    return Schedule("corrections", "From nameplate to capacity aboard", columns, tuple(rows), notes)
 
 
 def lost(made: Plan) -> Schedule:
@@ -236,7 +199,17 @@ def proof(found: Results) -> Schedule:
         "highest hourly air with everything running at full. Hours above a humidity count in the room, above 80 % at "
         "its coldest skin. Baked: the boat closed and off, everything started in the afternoon.",
     )
-    return Schedule("proof", "Proof by zone", columns, tuple(rows), notes, tuple(found.proof.cautions))
+    return Schedule(
+        "proof", "Proof by zone", columns, tuple(rows), notes, tuple(_retold(name, one) for one in found.proof.cautions)
+    )
+
+
+def _retold(layout: str, finding: Finding) -> Finding:
+    """A finding of the proof without the words for runs: where it is found is a day and a room."""
+    where = finding.path.removeprefix(f"{layout}, ")
+    for run, words in RUNS.items():
+        where = where.removesuffix(run) + words if where.endswith(run) else where.replace(f", {run}: ", f"{words}, ")
+    return replace(finding, path=where)
 
 
 def boat(found: Results) -> Schedule:
@@ -247,12 +220,12 @@ def boat(found: Results) -> Schedule:
     rows: list[tuple[Cell, ...]] = []
     for i, day in enumerate(map(str, settled["day"].values)):
         one = settled.isel(run=i)
-        figures = ("energy", "fuel", "peak_current", "peak_start_current", "condensate", "energy_residual")
+        figures = ("energy", "fuel", "peak_current", "peak_start_current", "condensate")
         energy, *rest = (float(one[name]) for name in figures)
         rows.append((day, energy * KWH, *rest))
     columns = (
         Column("day"), Column("electric", ENERGY), Column("by generator, L"), Column("running at most, A"),
-        Column("with a start, A"), Column("condensate, L"), Column("heat balance of the proof"),
+        Column("with a start, A"), Column("condensate, L"),
     )  # fmt: skip
     return Schedule(
         "proof-boat", "What the proved days take", columns, tuple(rows),

@@ -37,6 +37,7 @@ from heatsim.report.worker import Worker, result_or_here
 from heatsim.scenario.model import Scenario
 from heatsim.scenario.resolved import Resolved
 from heatsim.services import Schedule, all_schedules
+from heatsim.services.shore_verdict import shore_verdict
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -94,7 +95,8 @@ class Results:
     """What a pack is made of. `proof`, `pulled` are None and `schedules` empty where no layout is possible.
 
     `system` is that of the report's units; `peak` is that of `loads.peaks`; `lacking` is of the units fitted already,
-    None where there are none; `headings` [°] and `by_heading` [W] are the block's peak on the first day all round.
+    None where there are none; `shore` says how the day's power stands to the socket, empty where there is none;
+    `headings` [°] and `by_heading` [W] are the block's peak on the first day all round.
     """
 
     system: UnitSystem
@@ -112,6 +114,7 @@ class Results:
     headings: Array
     by_heading: Array
     study: FinishedStudy | None = None
+    shore: str = ""
 
     @property
     def days(self) -> tuple[str, ...]:
@@ -189,7 +192,7 @@ def gather(
     proof, pulled = (None, None) if run is None else run
     return Results(
         system, scenario, resolved, loads, peak, made, proof, pulled, schedules, checked, tuple(levers), lacking,
-        *round_her, study,
+        *round_her, study, "" if run is None else shore_verdict(made, run[0]),
     )  # fmt: skip
 
 

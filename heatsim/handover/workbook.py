@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from math import isfinite
+from math import ceil, isfinite
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +19,8 @@ from heatsim.services.schedule import Cell, Column, Schedule
 
 LONGEST_NAME = 31
 """[characters] Of a sheet's name (ISO/IEC 29500-1: sheet names; from memory)."""
+HANGING = ("a", "and", "by", "for", "from", "in", "of", "on", "the", "to", "what", "with")
+"""Words that a name does not end with."""
 LONGEST_TEXT = 32_767
 """[characters] Of a cell's text, in the programs that read the format (from memory)."""
 _ILLEGAL_NAME = re.compile(r"[\[\]:*?/\\\x00-\x1f]")
@@ -27,6 +29,10 @@ RISKY = ("=", "+", "-", "@", "\t", "\r", "\n")
 """A text that begins so may be taken for a formula where cells are pasted on."""
 NARROWEST, WIDEST = 8.0, 60.0
 """[characters] Of a column."""
+NOTE = 100.0
+"""[characters] That a line of a note may take, if the columns are as wide."""
+LINE = 15.0
+"""[pt] Height of a line (from memory: the default row of programs that read the format)."""
 HEAD_FILL, INK = "E4EBE7", "1D2B33"
 
 
@@ -68,7 +74,10 @@ def sheet_name(title: str, taken: Sequence[str]) -> str:
     """A legal name for a sheet that no other has, whatever the case of its letters."""
     plain = " ".join(_ILLEGAL_NAME.sub(" ", title.replace(":", ",")).split()).strip("'")
     if len(plain) > LONGEST_NAME:
-        plain = plain[:LONGEST_NAME].rpartition(" ")[0] or plain[:LONGEST_NAME]
+        words = plain[: LONGEST_NAME + 1].rpartition(" ")[0].split(" ")
+        while len(words) > 1 and words[-1].lower() in HANGING:
+            words.pop()
+        plain = " ".join(words) or plain[:LONGEST_NAME]
     plain = plain.strip(" ',") or "sheet"
     name, number, used = plain, 1, {one.lower() for one in taken} | {"history"}
     while name.lower() in used:
@@ -92,7 +101,8 @@ def _contents(sheet: Any, title: str, listed: Sequence[tuple[str, str, int]]) ->
         cell.font = Font(underline="single", color="1F4E79")
         _text(sheet.cell(row, 2), what)
         sheet.cell(row, 3).value = count
-    _set_up(sheet, title, [24.0, 44.0, 8.0], 3)
+    wide = [max(len(str(row[i])) for row in listed) + 2.0 for i in (0, 1)] if listed else [24.0, 44.0]
+    _set_up(sheet, title, [*wide, 8.0], 3)
 
 
 def _fill(sheet: Any, title: str, schedule: Schedule, system: UnitSystem) -> None:
@@ -114,9 +124,22 @@ def _fill(sheet: Any, title: str, schedule: Schedule, system: UnitSystem) -> Non
     sheet.auto_filter.ref = f"A1:{sheet.cell(1, max(column, 1)).column_letter}{len(schedule.rows) + 1}"
     for text, bold in [*((note, False) for note in schedule.notes), *((one, True) for one in schedule.cautions)]:
         cell = _text(sheet.cell(row, 1), text)
-        cell.font, cell.alignment = Font(bold=bold, color=INK), Alignment(wrap_text=False, vertical="top")
+        cell.font, cell.alignment = Font(bold=bold, color=INK), Alignment(wrap_text=True, vertical="top")
+        across, wide = _across(widths)
+        if across > 1:
+            sheet.merge_cells(start_row=row, start_column=1, end_row=row, end_column=across)
+        sheet.row_dimensions[row].height = LINE * max(1, ceil(len(text) * (1.1 if bold else 1.0) / wide))
         row += 1
     _set_up(sheet, f"{title}: {schedule.title}", widths, 1)
+
+
+def _across(widths: Sequence[float]) -> tuple[int, float]:
+    """Columns that a note runs across, and how wide they are together. [characters]"""
+    wide, count = 0.0, 0
+    while count < len(widths) and (wide < NOTE or count == 0):
+        wide += widths[count]
+        count += 1
+    return count, wide
 
 
 def _put(cell: Any, column: Column, value: Cell, system: UnitSystem, part: int, plain: int | None) -> int:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import ceil
+from textwrap import wrap
 from typing import IO, TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -22,6 +23,7 @@ from heatsim.scenario.electrics import HOUSEHOLD_FACTOR, carries
 from heatsim.services.draws import by_quarters, draws, household, reactive_part, settled_runs
 from heatsim.services.electrical import clock
 from heatsim.services.generator import POWER_FACTOR, STARTS, highest_start
+from heatsim.services.shore_verdict import shore_verdict
 from heatsim.services.silent_night import nights
 
 if TYPE_CHECKING:
@@ -32,6 +34,10 @@ Array = npt.NDArray[np.float64]
 STRIP, OVERNIGHT = "electrical.png", "battery-night.png"
 STYLES: tuple[tuple[float, Any], ...] = ((1.6, "-"), (1.3, (0, (4, 1.5))), (1.0, (0, (1, 1))))
 """Line width and dashes of the first, the second and any further day."""
+STRIP_HIGH, NIGHT_HIGH = 3.7, 4.0
+"""[in] Of the pictures, which are printed across the page."""
+VERDICT_WIDE, VERDICT_LINE = 132, 0.17
+"""[characters], [in] Of the sentences below the picture."""
 APART = 0.045
 """[-] Of the height that names of limits keep from each other."""
 
@@ -57,7 +63,8 @@ class Night(NamedTuple):
 def power_drawings(plan: Plan, proof: Proof) -> list[Drawing]:
     """The electrical strip, and the bank overnight where there is one."""
     name = plain(plan.resolved.name)
-    drawings = [Drawing(STRIP, electrical_strip, (_courses(plan, proof), _limits(plan), name))]
+    told = shore_verdict(plan, proof)
+    drawings = [Drawing(STRIP, electrical_strip, (_courses(plan, proof), _limits(plan), name, told))]
     found = nights(plan, proof)
     if found is not None:
         bank, _, each, _ = found
@@ -100,7 +107,7 @@ def _limits(plan: Plan) -> list[tuple[str, float, bool]]:
 
 
 def electrical_strip(
-    courses: Sequence[Course], limits: Sequence[tuple[str, float, bool]], name: str, stream: IO[bytes]
+    courses: Sequence[Course], limits: Sequence[tuple[str, float, bool]], name: str, told: str, stream: IO[bytes]
 ) -> None:
     """Running apparent power over the clock day against sockets, generator and inverter, and the peaks of starts.
 
@@ -108,11 +115,16 @@ def electrical_strip(
     ----------
     courses : of each day
     limits : name, level [kVA] and whether it is that of a start
+    told : str
+        How they stand to the shore socket, below the picture.
     """
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(9.0, 4.8), facecolor=PAPER)
-    axes = figure.add_axes((0.075, 0.12, 0.58, 0.72))
+    lines = wrap(plain(told), VERDICT_WIDE)
+    high = STRIP_HIGH + VERDICT_LINE * len(lines)
+    figure = Figure(figsize=(9.0, high), facecolor=PAPER)
+    foot = (0.5 + VERDICT_LINE * len(lines)) / high
+    axes = figure.add_axes((0.075, foot, 0.58, 1.0 - foot - 0.75 / high))
     plain_frame(axes)
     hours = np.arange(24 * 60 // QUARTER + 1) * QUARTER / 60.0
     for course, (width, dashes) in zip(courses, [*STYLES, *[STYLES[-1]] * len(courses)], strict=False):
@@ -128,9 +140,11 @@ def electrical_strip(
     axes.set_ylabel("kVA", color=INK, fontsize=9)
     axes.legend(frameon=False, fontsize=8.5, loc="lower right", labelcolor=INK)
     _names(axes, limits, top)
-    figure.text(0.075, 0.93, f"{name}: what runs and starts, and what carries it", color=INK, fontsize=11)
+    figure.text(0.075, 1.0 - 0.34 / high, f"{name}: what runs and starts, and what carries it", color=INK, fontsize=11)
     note = "running in means of a quarter of an hour, household and pumps included"
-    figure.text(0.075, 0.885, note, color=INK, fontsize=8)
+    figure.text(0.075, 1.0 - 0.55 / high, note, color=INK, fontsize=8)
+    for i, line in enumerate(reversed(lines)):
+        figure.text(0.075, (0.1 + VERDICT_LINE * i) / high, line, color=INK, fontsize=8.5)
     figure.savefig(stream, format="png", dpi=130)
 
 
@@ -169,8 +183,8 @@ def charge_overnight(each: Sequence[Night], kept: float, name: str, stream: IO[b
     """
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(9.0, 5.2), facecolor=PAPER)
-    upper, lower = figure.add_axes((0.085, 0.42, 0.89, 0.45)), figure.add_axes((0.085, 0.1, 0.89, 0.22))
+    figure = Figure(figsize=(9.0, NIGHT_HIGH), facecolor=PAPER)
+    upper, lower = figure.add_axes((0.085, 0.43, 0.89, 0.44)), figure.add_axes((0.085, 0.1, 0.89, 0.22))
     for axes in (upper, lower):
         plain_frame(axes)
         axes.set_xlim(0.0, float(each[0].hours[-1]))

@@ -101,7 +101,7 @@ def pulled_down(days: Sequence[Day], begins: float, name: str, stream: IO[bytes]
     """
     from matplotlib.figure import Figure
 
-    tall, foot = (1.75, 1.75, 1.35), 0.62 + 0.42 * len(days[0].sizes)
+    tall, foot = (1.25, 1.25, 1.0), 0.62 + 0.42 * len(days[0].sizes)
     each, gap, top = 5.0, 0.52, 0.62
     wide, high = 0.35 + each * max(len(days), 2), top + sum(tall) + gap * len(tall) + foot
     figure = Figure(figsize=(wide, high), facecolor=PAPER)

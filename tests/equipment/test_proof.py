@@ -297,6 +297,17 @@ def test_heat_stress_is_said_where_people_stay(proved: Proof) -> None:
     assert any(one.code == "unattended" and "seacock" in one.message for one in proved.cautions)
 
 
+def test_heat_of_a_boat_that_is_off_is_said_once_for_all_days(proved: Proof) -> None:
+    data = proved.data.copy(deep=True)
+    for run, degrees in zip(
+        np.flatnonzero((data["layout"] == EACH) & (data["start"] == "baked")), (40.0, 41.0), strict=True
+    ):
+        data["operative_temperature"][run, 0, 1] = degrees
+    said = [one for one in cautions(data) if one.code == "heat-stress-shut" and one.path == f"{EACH}, baked"]
+    assert [one.value for one in said] == ["up to 41.0 °C operative"]
+    assert "saloon 41.0 °C" in said[0].message
+
+
 def test_impossible_requests_are_refused(boat: Resolved, arranged: dict[str, Layout]) -> None:
     with pytest.raises(HeatsimError, match="go into 900 s, got 70 s"):
         prove(boat, arranged["variable"], HEADING, step=70.0)

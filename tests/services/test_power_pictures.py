@@ -72,5 +72,6 @@ def test_names_of_levels_keep_apart() -> None:
 
 def test_levels_above_the_picture_do_not_stretch_it() -> None:
     courses, stream = _courses(powered(POWER), proved()), BytesIO()
-    electrical_strip(courses, [("far", 1000.0, False), ("near", 1.0, False), ("start", 8.0, True)], "Wren", stream)
+    levels = [("far", 1000.0, False), ("near", 1.0, False), ("start", 8.0, True)]
+    electrical_strip(courses, levels, "Wren", "Over it all day. " * 20, stream)
     assert stream.getvalue().startswith(SIGNATURE)
