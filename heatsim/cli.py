@@ -128,16 +128,27 @@ def main() -> None:
     metavar="SHEET",
     help="Take the zones from a sheet, CSV or .xlsx, one a row.",
 )
+@click.option(
+    "--from-drawing",
+    "drawing",
+    type=click.Path(path_type=Path),
+    metavar="DXF",
+    help="Take the rooms from closed outlines in layers such as: lower owner cabin.",
+)
+@click.option(
+    "--bow", type=click.Choice(["left", "right"]), default="left", show_default=True, help="Where the drawing has it."
+)
+@click.option("--drawing-unit", "unit", type=click.Choice(["mm", "cm", "m", "in", "ft"]), help="Where it names none.")
 @click.option("--blank-sheet", is_flag=True, help="Write a zone sheet to fill in instead: FILE ends in .xlsx or .csv.")
 @click.option("--force", is_flag=True, help="Replace FILE if it exists.")
 @_guarded
 def new(
-    file: Path, kind: str, length: str, region: str | None, demo: str | None, sheet: Path | None, blank_sheet: bool,
-    force: bool,
+    file: Path, kind: str, length: str, region: str | None, demo: str | None, sheet: Path | None, drawing: Path | None,
+    bow: Any, unit: str | None, blank_sheet: bool, force: bool,
 ) -> None:  # fmt: skip
-    """Write a commented starter scenario to FILE, or one from your list of zones."""
-    if (demo is not None) + (sheet is not None) + blank_sheet > 1:
-        raise click.UsageError("--demo, --from-sheet and --blank-sheet exclude one another")
+    """Write a commented starter scenario to FILE, or one from your list of zones or your drawing of the decks."""
+    if sum(one is not None for one in (demo, sheet, drawing)) + blank_sheet > 1:
+        raise click.UsageError("--demo, --from-sheet, --from-drawing and --blank-sheet exclude one another")
     if region is not None and (demo is not None or blank_sheet):
         raise click.UsageError("--region is for a file of your own; a demo boat has its place under place:")
     if blank_sheet:
@@ -146,6 +157,7 @@ def new(
         write_blank_sheet(file, force=force)
         click.echo(f"wrote {file}; fill it in, then: heatsim new boat.yaml --from-sheet {file}")
         return
+    from heatsim.scenario.drawings import write_from_drawing
     from heatsim.scenario.granted import granted
     from heatsim.scenario.regions import region_code
     from heatsim.scenario.starters import REGION, write_starter
@@ -154,6 +166,8 @@ def new(
     code = REGION if region is None else region_code(region)
     if sheet is not None:
         write_from_sheet(file, sheet, kind=kind, length=length, region=code, force=force)
+    elif drawing is not None:
+        write_from_drawing(file, drawing, kind=kind, length=length, region=code, bow=bow, unit=unit, force=force)
     else:
         write_starter(file, kind=kind, length=length, region=code, demo=demo, force=force)
     if demo is None:

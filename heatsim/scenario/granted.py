@@ -26,7 +26,11 @@ def granted(file: Path) -> list[str]:
         f"beam {yacht['beam']}, by her length (yacht.beam); {yacht['persons']} persons at most (yacht.persons)",
     ]
     rooms: dict[str, dict[str, Any]] = {**content["zones"], **content.get("spaces", {})}
-    guessed = [name for name, room in rooms.items() if "sides" not in room["quick"]]
+    drawn = [name for name, room in rooms.items() if "length" not in room["quick"]]
+    if drawn:
+        uses = ", ".join(f"{name}: {rooms[name]['use']}" for name in drawn)
+        lines.append(f"uses by their names: {uses} (use:); headroom by deck level (quick.height)")
+    guessed = [name for name, room in rooms.items() if "sides" not in room["quick"] and name not in drawn]
     if guessed:
         lines.append(f"both sides outside: {', '.join(guessed)} (sides: [port], or none for an inner room)")
     cold = [name for name, room in content.get("spaces", {}).items() if not {"temperature", "equipment"} & set(room)]

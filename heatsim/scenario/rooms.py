@@ -202,8 +202,8 @@ class _Room(Part):
     volume: Volume | None = None
     """Volume of air, where it is not sole times height."""
     outline: OutlineText | None = None
-    """The room seen from above, for the plan view. Its floor area, where none is given, and the sides and neighbours of a
-    quick room without length and beam follow from it."""
+    """The room seen from above: floor area where none is given, the plan view, and sides and neighbours of a quick room
+    that has no length and beam."""
     faces: Annotated[list[FaceText], Field(max_length=200)] = Field(default_factory=list)
     """The planes that bound it, one entry each."""
     lights: LightsText | None = None

@@ -175,14 +175,14 @@ def _validate(content: str, sheet: Path, rows: list[tuple[int, Row]]) -> None:
 
 def _room_text(row: Row) -> str:
     """A quick zone or space of the file."""
-    lines = [f"  {_scalar(row[NAME])}:", f"    use: {_scalar(row['use'])}"]
+    lines = [f"  {scalar(row[NAME])}:", f"    use: {scalar(row['use'])}"]
     lines += _people(row) + _setpoint(row)
-    lines += [f"    {key}: {_scalar(row[key])}" for key in AS_IN_FILE if key in row]
+    lines += [f"    {key}: {scalar(row[key])}" for key in AS_IN_FILE if key in row]
     if "equipment" in row:
-        lines.append(f"    equipment: [{{name: equipment, power: {_scalar(row['equipment'], flow=True)}}}]")
+        lines.append(f"    equipment: [{{name: equipment, power: {scalar(row['equipment'], flow=True)}}}]")
     if "station" in row:
         parts = {"station": row["station"], "offset": row.get("offset"), "length": row["length"], "beam": row["beam"]}
-        told = ", ".join(f"{key}: {_scalar(value, flow=True)}" for key, value in parts.items() if value is not None)
+        told = ", ".join(f"{key}: {scalar(value, flow=True)}" for key, value in parts.items() if value is not None)
         lines.append(f"    outline: {{{told}}}")
     lines.append("    quick:")
     lines += [f"      {_box_line(key, row[key])}" for key in OF_BOX if key in row]
@@ -206,11 +206,11 @@ def _people(row: Row) -> list[str]:
 def _setpoint(row: Row) -> list[str]:
     """One setpoint, or one by day and one by night; by day that of the use where none is given."""
     if "setpoint_night" not in row:
-        return [f"    setpoint: {_scalar(row['setpoint'])}"] if "setpoint" in row else []
+        return [f"    setpoint: {scalar(row['setpoint'])}"] if "setpoint" in row else []
     known = row["use"] in table_names("uses")
     day = row.get("setpoint") or f"{use_row(row['use'])['setpoint_C'] if known else 23} degC"
-    night = _scalar(row["setpoint_night"], flow=True)
-    return [f'    setpoint: {{"{DAY}": {_scalar(day, flow=True)}, "{NIGHT}": {night}}}']
+    night = scalar(row["setpoint_night"], flow=True)
+    return [f'    setpoint: {{"{DAY}": {scalar(day, flow=True)}, "{NIGHT}": {night}}}']
 
 
 def _box_line(key: str, cell: str) -> str:
@@ -218,15 +218,15 @@ def _box_line(key: str, cell: str) -> str:
     if key == "sides":
         sides = [side for side in re.split(r"[,;&\s]+|\band\b", cell) if side]
         if sides and sides != ["none"]:
-            return f"sides: [{', '.join(_scalar(side, flow=True) for side in sides)}]"
+            return f"sides: [{', '.join(scalar(side, flow=True) for side in sides)}]"
     if key == "glass":
         if cell.lower() in ("none", "0"):
             return "glass_share: 0 %"
         key = "glass_area" if by_sizes(cell) or kind_of(cell) == "area" else "glass_share"
-    return f"{key}: {_scalar(cell)}"
+    return f"{key}: {scalar(cell)}"
 
 
-def _scalar(text: str, flow: bool = False) -> str:
+def scalar(text: str, flow: bool = False) -> str:
     """A cell as text of the file; what would be read as something else, or end it, is quoted."""
     number = isinstance(plain_value(text), (int, float)) and not isinstance(plain_value(text), bool)
     plain = _PLAIN.fullmatch(text) and text == text.strip() and (number or isinstance(plain_value(text), str))
