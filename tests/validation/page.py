@@ -158,9 +158,10 @@ def merged(new: list[Row], old: list[Row], today: str, shared: bool) -> list[Row
     rows = []
     for row in new:
         last = before.get(row.key)
-        same = last is not None and last.texts() == row.texts() and _rounded(last.ours) == _rounded(row.ours)
-        fields = asdict(row) | {"date": last.date if same and last else today, "ours": _rounded(row.ours)}
-        rows.append(Row(**fields))
+        if last is not None and not last.changed(row) and _rounded(last.ours) == _rounded(row.ours):
+            rows.append(last)
+        else:
+            rows.append(Row(**(asdict(row) | {"date": today, "ours": _rounded(row.ours)})))
     known = {row.key for row in rows}
     if not shared:
         rows += [row for row in old if row.needs_shared and row.key not in known]

@@ -87,9 +87,18 @@ class Row:
             return (self.high - self.low) / 10.0
         return self.tolerance / 10.0 or 0.01 * max(abs(self.low), abs(self.ours))
 
-    def texts(self) -> dict[str, Any]:
-        """Everything but our value, its date and what follows from them."""
-        return {name: value for name, value in asdict(self).items() if name not in ("ours", "date")}
+    def changed(self, other: Row) -> list[str]:
+        """In what it differs from another row but for our value and its date; published values that are worked out here
+        (a formula, a matrix) may differ by round-off, which hangs on the processor.
+        """
+        own, theirs = asdict(self), asdict(other)
+        return [name for name in own if name not in ("ours", "date") and not _alike(own[name], theirs[name])]
+
+
+def _alike(first: Any, second: Any) -> bool:
+    if isinstance(first, float) and isinstance(second, float | int):
+        return math.isclose(first, second, rel_tol=ROUNDED, abs_tol=1e-12)
+    return bool(first == second)
 
 
 def faults(row: Row) -> list[str]:
@@ -120,7 +129,7 @@ def stray(row: Row, written: Row | None) -> str:
     """Why a row is not as the page says; empty where it is."""
     if written is None:
         return "is not on the page"
-    changed = [name for name, value in row.texts().items() if value != getattr(written, name)]
+    changed = row.changed(written)
     if changed:
         return f"has another {', '.join(changed)} than the page"
     if row.verdict != written.verdict:
