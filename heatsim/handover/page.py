@@ -41,9 +41,9 @@ IN_THE_PAGE = (
 """Schedules of services that the page shows; all of them stand in the workbook."""
 KIND = "Cooling of a yacht: hand-over pack"
 """Over the name where the file gives the report no title."""
-FULL = ("pulldown.png", "proof.png")
+FULL = ("proof.png", "pulldown.png")
 """Pictures of many small ones, which take the width of the paper however high they are."""
-STRIPS = (ELECTRICAL, "battery-night.png")
+STRIPS = (ELECTRICAL, "battery-night.png", "capacity.png")
 """Courses over the hours, which stand below a table and lose nothing where they are low."""
 PICTURES = {
     "headings.png": "Block peak by bearing of the bow, north up",
@@ -149,6 +149,8 @@ SECTIONS = (
     ("services", "Services and heating"), ("study", "Study"), ("checks", "Checks, findings, cautions"),
 )  # fmt: skip
 """Every part of the page: the name its heading bears, and its title."""
+MOST_ROWS = 12
+"""Of a schedule of services in the page."""
 SHOWN = (
     "loads", "block", "causes", "rules-of-thumb", "layouts", "margins", "units", "corrections", "one-unit-lost",
     "proof", "proof-boat", "installed", "installed-causes", "assumptions", "leverage", "levers", "checks", "findings",
@@ -181,8 +183,10 @@ def _shown(name: str) -> dict[str, Any]:
         "rules-of-thumb": {"most": 70},
         "layouts": {"without": ("sea water", "weight", "hot night")},
         "units": {"without": ("sensible aboard", "sensible load")},
+        "corrections": {},
+        "one-unit-lost": {"most": MOST_ROWS},
     }
-    return options.get(name, {"most": 24, "notes": name not in (*IN_THE_PAGE, *STUDY_TABLES)})
+    return options.get(name, {"most": MOST_ROWS, "notes": name not in (*IN_THE_PAGE, *STUDY_TABLES)})
 
 
 def policy(style: str, script: str) -> str:

@@ -60,11 +60,12 @@ def side_by_side(whole: Schedule) -> Schedule:
         chains.setdefault((zones, model), {})[str(step)] = (_number(factor), _number(total), str(source))
     named = dict.fromkeys(step for steps in chains.values() for step in list(steps)[1:])
     acting = [n for n in named if any(abs(steps[n][0] - 1.0) > 5e-4 for steps in chains.values() if n in steps)]
-    rows = []
+    alike: dict[tuple[Cell, ...], list[str]] = {}
     for (zones, model), steps in chains.items():
         first, *_, last = steps.values()
-        factors = (steps[name][0] if name in steps else None for name in acting)
-        rows.append((zones, model, first[1], *factors, last[1]))
+        factors = (round(steps[name][0], 3) if name in steps else None for name in acting)
+        alike.setdefault((model, first[1], *factors, round(last[1])), []).append(str(zones))
+    rows = [("; ".join(zones), *rest) for rest, zones in alike.items()]
     columns = (
         Column("zones"), Column("unit"), Column("nameplate", POWER), *(Column(f"× {name}") for name in acting),
         Column("aboard", POWER),

@@ -153,7 +153,7 @@ def installed(found: Results, system: UnitSystem) -> tuple[Schedule, ...]:
 def lost(made: Plan) -> Schedule:
     """What becomes of the boat with each unit out of order."""
     rows: list[tuple[Cell, ...]] = []
-    for held in made.lost:
+    for held in sorted(made.lost, key=lambda one: -worst_zone(made, one)[1]):
         name, above = worst_zone(made, held)
         rows.append(
             (held.lost or "", name, above, held.air[name], held.operative[name], ", ".join(held.stressed) or None)

@@ -10,6 +10,8 @@ from heatsim.report.amounts import UnitSystem
 from heatsim.report.service_amounts import cells, heads
 from heatsim.services.schedule import Cell, Column, Schedule
 
+SUMS = ("all", "boat", "block")
+"""First cells of a last row that adds up the others: it is always shown."""
 NARROW_TO, WIDE_FROM, FEW_TWICE = 8, 11, 2
 """Columns up to which both units stand side by side, from which a table is set smaller, and how many of them may bear
 two units side by side in any table."""
@@ -48,6 +50,8 @@ def table(
     kept = [i for i, column in enumerate(schedule.columns) if column.head not in without]
     columns = [schedule.columns[i] for i in kept]
     shown = schedule.rows[:most]
+    if len(schedule.rows) > most and schedule.rows[-1][0] in SUMS:
+        shown = (*shown[:-1], schedule.rows[-1])
     places = [decimals([row[i] for row in schedule.rows]) for i in kept]
     return Table(
         schedule.name,

@@ -7,12 +7,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from pathlib import Path
 
 import numpy as np
 import pytest
 import xarray as xr
 from chromium import Browser, find
-from hostile import Packed
+from hostile import DEMO, Packed
+
+import heatsim
 
 pytestmark = pytest.mark.skipif(find() is None, reason="no Chromium here (Debian: apt-get install chromium)")
 
@@ -211,3 +214,12 @@ def test_without_script_the_page_is_whole(page: Browser, packed: Packed) -> None
     assert page.value("document.querySelector('#day .chart').offsetHeight") > 100
     assert page.value("document.querySelector('.choose').hidden")
     assert page.value("document.querySelectorAll('.zones svg').length") == 3
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["tern-24", "dunlin-11", "skua-38"])
+def test_every_demo_boat_prints_on_few_pages(browser: Browser, name: str, tmp_path: Path) -> None:
+    heatsim.pack(DEMO / f"{name}.yaml", tmp_path / "out")
+    browser.open(tmp_path / "out" / "report.html")
+    for size in (A4, LETTER):
+        assert FEWEST <= pages(browser.pdf(*size)) <= MOST, (name, size)
