@@ -295,12 +295,13 @@ def durations(
     curves : (name, hours (n,) [h], load (n,) [W]), hours rising
     """
     from matplotlib.figure import Figure
+    from scipy.integrate import trapezoid
 
     factor, unit = power_scale(system)
     figure = Figure(figsize=(9.0, 5.0), facecolor=PAPER)
     axes = figure.add_axes((0.085, 0.12, 0.72, 0.72))
     plain_frame(axes)
-    ranked = sorted(curves, key=lambda curve: -float(np.trapezoid(curve[2], curve[1])))
+    ranked = sorted(curves, key=lambda curve: -float(trapezoid(curve[2], curve[1])))
     chosen = {ranked[i][0] for i in np.linspace(0, len(ranked) - 1, min(NAMED_CURVES, len(ranked))).round().astype(int)}
     dashes = iter(DASHES)
     ends: list[tuple[float, str, Any]] = []

@@ -26,8 +26,12 @@ Indices = npt.NDArray[np.int64]
 STORED_PATTERNS = 48
 """Control inverses a run keeps; a boat's year meets a few dozen patterns again and again."""
 
-_compile: Any = numba.njit(cache=True, nogil=True, fastmath={"reassoc", "contract", "nsz"})
+_SUMS = {"reassoc", "contract", "nsz"}
 """Sums may be taken in any order, which lets them fill a vector register; infinite limits stay infinite."""
+_part: Any = numba.njit(nogil=True, fastmath=_SUMS)
+"""Kept with the loop alone: a part from a store of its own would not be laid open within the loop, whose last digits
+would then hang on what was stored before (numba before 0.61 differs then all the same)."""
+_whole: Any = numba.njit(cache=True, nogil=True, fastmath=_SUMS)
 
 
 class _Stacked(NamedTuple):
@@ -122,7 +126,7 @@ def _stack(operators: Operators) -> _Stacked:
     )
 
 
-@_compile
+@_part
 def _times(matrix, vector, out):  # type: ignore[no-untyped-def]
     """out += matrix · vector, four rows at a time."""
     rows, columns = matrix.shape
@@ -146,7 +150,7 @@ def _times(matrix, vector, out):  # type: ignore[no-untyped-def]
         out[i] += a
 
 
-@_compile
+@_part
 def _add_rows(weights, matrix, out):  # type: ignore[no-untyped-def]
     """out += weights · matrix, four rows at a time."""
     rows, columns = matrix.shape
@@ -161,7 +165,7 @@ def _add_rows(weights, matrix, out):  # type: ignore[no-untyped-def]
             out[j] += a * matrix[i, j]
 
 
-@_compile
+@_part
 def _inverse(stacked, r, code):  # type: ignore[no-untyped-def]
     """Inverse of `control.pattern_matrix`."""
     zones = len(code)
@@ -200,7 +204,7 @@ def _better(mode, heat, end, band, k, j):  # type: ignore[no-untyped-def]
     return mode
 
 
-@_compile
+@_whole
 def _loop(  # type: ignore[no-untyped-def]
     stacked, x, rows, regime, band, first_mode, start, heat, slope, reading, modes, entering, end
 ):
