@@ -63,21 +63,24 @@ def zones(found: Results, system: UnitSystem) -> Schedule:
 
 
 def block(found: Results, system: UnitSystem) -> Schedule:
-    """Block load against the sum of zone peaks, day by day."""
-    rows = []
+    """Block load against the sum of zone peaks, day by day; over all headings where she has more than one."""
+    rows, turns = [], found.loads.sizes["heading"] > 1
     for day in found.days:
         row: Any = found.peak.loc[(day, BLOCK)]
         rows.append((
             day, float(row["total"]), clock(row["hour"]), round(float(row["heading"])), float(row["sum_of_peaks"]),
-            float(row["diversity"]), float(row["envelope"]), float(row["mean"]), float(row["load_factor"]),
+            float(row["diversity"]), *((float(row["envelope"]),) if turns else ()), float(row["mean"]),
+            float(row["load_factor"]),
         ))  # fmt: skip
     columns = (
         Column("day"), Column("block load", POWER), Column("at"), Column("bow, °"), Column("sum of zone peaks", POWER),
-        Column("diversity"), Column("over all headings", POWER), Column("mean", POWER), Column("load factor"),
+        Column("diversity"), *((Column("over all headings", POWER),) if turns else ()), Column("mean", POWER),
+        Column("load factor"),
     )  # fmt: skip
     notes = (
         "Block load: the largest load of all zones at one time. Diversity: block load over the sum of zone peaks at "
-        "the same heading and day, computed, not assumed. Over all headings: what a swinging boat must carry.",
+        "the same heading and day, computed, not assumed."
+        + (" Over all headings: what a swinging boat must carry." if turns else ""),
     )
     return Schedule("block", "Block load and sum of peaks", columns, tuple(rows), notes)
 
