@@ -138,7 +138,7 @@ def run_plan(
             if served is not None:
                 served.write(work, system, summary.pop("services") | {"overrides": list(changes)})
             (work / FILE).write_text(json.dumps(summary, indent=1, allow_nan=False), encoding="utf-8")
-            for drawing, future in zip(drawings, begun, strict=True):
+            for drawing, future in reversed(list(zip(drawings, begun, strict=True))):  # the worker begins at the front
                 (work / drawing.file).write_bytes(result_or_here(future, drawing.png))
     if console is not None and not console.quiet:
         console.print(f"written to {out}: " + ", ".join(sorted(p.name for p in out.iterdir() if p.is_file())))
