@@ -18,6 +18,7 @@ from markupsafe import Markup, escape
 
 from heatsim.handover.load_sheets import BLOCK
 from heatsim.handover.results import Results
+from heatsim.loads.peaks import recovering
 from heatsim.network.base import CAUSES
 from heatsim.report.amounts import POWER, UnitSystem, phrase
 from heatsim.report.pictures import LATENT, STYLE, label_of
@@ -56,6 +57,15 @@ class DayLoad:
     hours: Array
     layers: dict[str, Array]
     sum_of_peaks: float | None = None
+    recovering: npt.NDArray[np.bool_] | None = None
+    """Hours spent reaching a changed setpoint, which are no peak."""
+
+    @property
+    def peak(self) -> int:
+        """The hour of the peak among those that count; among all where none does."""
+        apart = self.recovering
+        counted = self.total if apart is None or apart.all() else np.where(apart, -np.inf, self.total)
+        return int(np.argmax(counted))
 
     @property
     def total(self) -> Array:
@@ -88,7 +98,9 @@ def _of(found: Results, day: str, zone: str | None) -> DayLoad:
     most = max(float(np.abs(values).max()) for values in layers.values())
     kept = {name: layers[name] for name in STYLE if name in layers and np.abs(layers[name]).max() > LEAST * most}
     sums = float(row["sum_of_peaks"]) if zone is None else None
-    return DayLoad(zone or BLOCK, day, float(row["heading"]), np.asarray(hours, dtype=float), kept, sums)
+    whole = found.loads.sel(day=day, heading=row["heading"]).sel(zone=part["zone"].values)
+    apart = np.asarray(recovering(whole).transpose("time", "zone").values.any(axis=1))
+    return DayLoad(zone or BLOCK, day, float(row["heading"]), np.asarray(hours, dtype=float), kept, sums, apart)
 
 
 def patterns(names: Iterable[str]) -> Markup:
@@ -140,7 +152,7 @@ def drawing(one: DayLoad, system: UnitSystem) -> Markup:
         parts.append(_words(WIDE - RIGHT + 12, TOP - 34, "kBtu/h", size=24))
     if one.sum_of_peaks is not None:
         parts.append(frame.level(one.sum_of_peaks, f"sum of zone peaks {phrase(one.sum_of_peaks, POWER, system)}"))
-    peak = int(np.argmax(one.total))
+    peak = one.peak
     parts.append(frame.peak(peak, f"{phrase(float(one.total[peak]), POWER, system)} at {_hour(one.hours[peak])}"))
     parts.append('<rect class="hour" hidden="" fill="none" stroke-width="5"/>')
     return _svg(WIDE, HIGH, f"Load of {one.title}, stacked by cause over the hours of the local clock", parts, frame)
@@ -149,7 +161,7 @@ def drawing(one: DayLoad, system: UnitSystem) -> Markup:
 def small_drawing(one: DayLoad, system: UnitSystem) -> Markup:
     """The same day, small: layers, total, its peak in words."""
     frame = _Frame(one, scale(system)[0], (70.0, 78.0, SMALL_WIDE - 14.0, SMALL_HIGH - 46.0), few=True)
-    peak = int(np.argmax(one.total))
+    peak = one.peak
     total = phrase(float(one.total[peak]), POWER, system)
     parts = [
         frame.grid(24), frame.layers(), frame.line(6.0), frame.clock_axis(one, 24),

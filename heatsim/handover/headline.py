@@ -13,7 +13,7 @@ from heatsim.handover.results import Results
 from heatsim.handover.words import LAYOUTS, LIMITS, readable, said
 from heatsim.report.amounts import POWER, UnitSystem, difference, phrase, temperature
 from heatsim.report.pictures import label_of
-from heatsim.report.plan_layouts import worth_text
+from heatsim.report.plan_layouts import short_of, worth_text
 from heatsim.report.plan_page import margins_line
 
 
@@ -73,19 +73,23 @@ def plant(found: Results, system: UnitSystem) -> Answer:
         f"Chosen from {others + 1} layouts that can be built." if others
         else "No other layout can be built within the terms set."
     )  # fmt: skip
+    if found.shore:
+        behind += f" {found.shore}"
     return Answer(question, capital(name), behind)
 
 
 def way_out(made: Plan) -> str:
     """What to lift where nothing can be built, in an owner's words."""
-    ways = [(one.worth, one.limit, layout) for layout in made.layouts for one in layout.relaxed]
+    ways = [(one.worth, one, layout) for layout in made.layouts for one in layout.relaxed]
     parts = []
     if ways:
-        worth, limit, layout = min(ways, key=lambda way: way[0])
+        worth, lifted, layout = min(ways, key=lambda way: way[0])
+        limit = lifted.limit
         cheapest = LAYOUTS.get(layout.name, layout.name)
         parts.append(
-            f"Cheapest way out: without {LIMITS.get(limit, limit)} as a limit she could have {cheapest} "
-            f"({worth_text(worth, made)}); its refrigerant is not checked."
+            f"Cheapest way out: without {LIMITS.get(limit, limit)} as a limit{short_of(lifted)} she could have "
+            f"{cheapest} ({worth_text(worth, made)}); neither its proof nor its refrigerant is run yet, "
+            "and what stands them may cost more."
         )
     crowded = [LAYOUTS.get(one.name, one.name) for one in made.layouts if one.possible and one.crowded]
     if crowded:

@@ -145,10 +145,10 @@ def shore_line(resolved: Resolved) -> str | None:
     text += "pumps are allowed for" if pump == 0.0 else f"pumps keep {pump:.0f} W of it"
     if other is not None:
         return f"{text}, other loads keep {other / 1e3:.1f} kW (supply.other_load)."
-    most = float(household(resolved).max()) / 1e3
+    taken = household(resolved) / 1e3
     return (
-        f"{text}, other loads are not: lights and equipment of the rooms take up to {most:.1f} kW. Keep room for them "
-        "with supply.other_load."
+        f"{text}, lights and equipment of the rooms keep {taken.mean():.1f} kW, their mean; at their most they take "
+        f"{taken.max():.1f} kW. Keep more room for them with supply.other_load, or see in the schedules what may wait."
     )
 
 

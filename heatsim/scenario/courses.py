@@ -93,6 +93,12 @@ def at(routine: Routine, minute: int) -> float:
     return next(v for m, v in zip(reversed(routine.minutes), reversed(routine.values), strict=True) if m <= minute)
 
 
+def mean_of(routine: Routine) -> float:
+    """Mean of a routine over the day."""
+    ends = (*routine.minutes[1:], DAY)
+    return sum(v * (b - a) for v, a, b in zip(routine.values, routine.minutes, ends, strict=True)) / DAY
+
+
 def parse_shipped(course: str) -> tuple[tuple[int, int, float], ...]:
     """Stretches of the routines table: "07:00-08:00: 0.5; 18:00-20:00: 1"."""
     out = []

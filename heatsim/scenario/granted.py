@@ -30,6 +30,10 @@ def granted(file: Path) -> list[str]:
     if drawn:
         uses = ", ".join(f"{name}: {rooms[name]['use']}" for name in drawn)
         lines.append(f"uses by their names: {uses} (use:); headroom by deck level (quick.height)")
+    lines.append("outdoor air: for the most persons of each room, by day and by night (fresh_air: or flows:)")
+    heads = [name for name, room in rooms.items() if room["use"] == "head"]
+    if heads:
+        lines.append(f"cooled like other rooms: {', '.join(heads)} (conditioned: false leaves them to their extract)")
     guessed = [name for name, room in rooms.items() if "sides" not in room["quick"] and name not in drawn]
     if guessed:
         lines.append(f"both sides outside: {', '.join(guessed)} (sides: [port], or none for an inner room)")

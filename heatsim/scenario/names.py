@@ -202,7 +202,9 @@ class _Check:
             yield from self.known((*spot, key), _get(quick, key), "colour", self.named["colour"])
         others = [room for room in self.rooms if room != name]
         yield from self.known((*spot, "above"), _get(quick, "above"), "zone or space", [*others, OUTDOORS, ADIABATIC])
-        yield from self.known((*spot, "below"), _get(quick, "below"), "zone or space", [*others, SEA, ADIABATIC])
+        yield from self.known(
+            (*spot, "below"), _get(quick, "below"), "zone or space", [*others, OUTDOORS, SEA, ADIABATIC]
+        )
         for key in ("above", "below"):
             yield from self.once((*spot, key), name, _get(quick, key), True, partitions)
 

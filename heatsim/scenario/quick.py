@@ -55,15 +55,20 @@ def expand(
     *,
     space: bool = False,
     boat_beam: float | None = None,
+    boat_length: float | None = None,
     drawn: Drawn | None = None,
 ) -> Expanded:
     """Faces of one quick zone or space.
 
-    `partitions` is the area of bulkheads to it listed one by one [m²], `boat_beam` that of the boat [m], `drawn` what
-    its outline gives it where that is its size. A space has no glass and stands on the bottom itself, unless it is said
-    otherwise.
+    `partitions` is the area of bulkheads to it listed one by one [m²], `boat_beam` and `boat_length` those of the boat
+    [m], `drawn` what its outline gives it where that is its size. A space has no glass and stands on the bottom itself,
+    unless it is said otherwise.
     """
     path = f"{'spaces' if space else 'zones'}.{name}.quick"
+    if boat_length is not None and given.length is not None and given.length > boat_length:
+        value, remedy = text(given.length, "length", 4), "Correct one of them"
+        rule = f"a room is no longer than its boat of {text(boat_length, 'length', 4)}"
+        ledger.refuse(f"{path}.length", rule, value, remedy)
     box = _Box(name, given, ledger, path, space, drawn)
     narrow = boat_beam is not None and given.beam is not None and given.beam < 0.5 * boat_beam
     box.sides(f"{ASSUMED}: {NARROW}" if narrow and not space else ASSUMED)
@@ -246,12 +251,23 @@ class _Box:
             below = self.ledger.take(
                 f"{self.path}.below", None, own if lower else ADIABATIC, own if lower else ADIABATIC, ASSUMED
             )
+        if below == OUTDOORS:
+            self.overhang(sole)
+            return None
         self.stands_on(below, sole, "sole")
         if not (lower and below == own):
             return None
         return SpaceText.model_construct(
             use="bilge", deck="lower", floor_area=self.floor, height=BILGE_HEIGHT, faces=[self.bottom()]
         )
+
+    def overhang(self, area: float) -> None:
+        """The sole of a room that hangs over open air or over the water, such as a bridge deck between two hulls."""
+        face = SkinFace.model_construct(
+            kind="hull", name="sole over open air", area=area, bearing=0.0, tilt=180.0, lay_up=self.given.sole_lay_up,
+            colour=self.given.side_colour,
+        )  # fmt: skip
+        self.add(face, "sole_lay_up")
 
     def stands_on(self, below: str, area: float, name: str) -> None:
         """The sole over something."""

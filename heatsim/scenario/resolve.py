@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from heatsim.scenario.clock import Clock
+from heatsim.scenario.courses import mean_of
 from heatsim.scenario.days import resolve_days, resolve_weather_year
 from heatsim.scenario.drawn import drawn
 from heatsim.scenario.electrics import resolve_power
@@ -70,10 +72,15 @@ def resolve(scenario: Scenario, folder: str | Path = ".") -> Resolved:
         defaults=ledger.close(),
         catalogue=None if catalogue is None else str((Path(folder) / catalogue).resolve()),
         basis=scenario.basis,
-        terms=resolve_terms(scenario),
+        terms=resolve_terms(scenario, _household(rooms.zones)),
         power=resolve_power(scenario),
         services=scenario.services,
     )
+
+
+def _household(zones: Sequence[Zone]) -> float:
+    """Lights and equipment of the rooms on the mean of the day. [W]"""
+    return sum(gain.power * mean_of(gain.routine) for zone in zones if not zone.is_space for gain in zone.gains)
 
 
 def partition_areas(scenario: Scenario) -> dict[str, float]:
@@ -107,7 +114,7 @@ class _Rooms:
             if given.quick is not None:
                 quick = expand(
                     name, given.quick, partitions, self.ledger, boat_beam=self.scenario.yacht.beam,
-                    drawn=self.drawn.get(name),
+                    boat_length=self.scenario.yacht.length, drawn=self.drawn.get(name),
                 )  # fmt: skip
             self._zone(name, given, quick)
             if quick is not None and quick.bilge is not None:

@@ -137,7 +137,7 @@ class QuickText(Part):
     above: Text | None = None
     """Zone or space above it, where that is not the weather."""
     below: Text | None = None
-    """Zone or space below it."""
+    """Zone or space below it; outdoors for a bridge deck between two hulls."""
     side_lay_up: Text | None = None
     """Lay-up of its sides."""
     deck_lay_up: Text | None = None

@@ -102,9 +102,15 @@ def csv_table(file: Path) -> list[list[str]]:
     if "\0" in content:
         raise HeatsimError(Fault("must be a text file", str(file), remedy="Save it as CSV in UTF-8, or as .xlsx"))
     try:
-        return list(csv.reader(io.StringIO(content), strict=True))
+        return list(csv.reader(io.StringIO(content), delimiter=_parted_by(content), strict=True))
     except csv.Error as error:
         raise HeatsimError(Fault("must be comma-separated values", str(file), value=str(error))) from error
+
+
+def _parted_by(content: str) -> str:
+    """Comma, or the semicolon of offices that write decimals with a comma."""
+    heads = content.partition("\n")[0]
+    return ";" if heads.count(";") > heads.count(",") else ","
 
 
 def _workbook(file: Path) -> list[list[str]]:

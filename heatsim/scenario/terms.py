@@ -74,7 +74,7 @@ class Terms:
     """What a plan must respect.
 
     `margins` are added up; `shore` and `generator` are the apparent and real power that is left for the units once what
-    the file names beside them (other load, sea water pumps) has its part; `apart` and `together` list
+    runs beside them (other load or household, sea water pumps of known power) has its part; `apart` and `together` list
     zone names; `largest` the longest, second side and height of the largest unit that fits [m].
     """
 
@@ -114,11 +114,16 @@ NO_TERMS = Terms()
 """What a boat built without a scenario file has to respect."""
 
 
-def resolve_terms(scenario: Scenario) -> Terms:
-    """Terms of a scenario; what it does not say is no limit."""
+def resolve_terms(scenario: Scenario, household: float) -> Terms:
+    """Terms of a scenario; what it does not say is no limit.
+
+    `household` is what lights and equipment of the rooms take on the mean of the day [W]: that keeps its part of the
+    power aboard where the file names no other load.
+    """
     supply, given = scenario.supply, scenario.equipment
     shore, generator = supply.shore, supply.generator
-    other, pump, socket = supply.other_load or 0.0, given.sea_pump or 0.0, resolve_power(scenario).shore
+    other = household if supply.other_load is None else supply.other_load
+    pump, socket = given.sea_pump or 0.0, resolve_power(scenario).shore
     beside = other / HOUSEHOLD_FACTOR + pump / PUMP_FACTOR
     frequency = shore.frequency if shore is not None else generator.frequency if generator is not None else 50.0
     size = given.largest_size

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import ceil
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -171,7 +172,7 @@ def enough(one: DayNight, bank: Bank) -> str:
     """What would carry a night that ends too early, in words."""
     if bank.usable <= 0.0:
         return "; the reserve leaves nothing to use"
-    return f"; {one.wanted / 3.6e6:.0f} kWh of its kind would last the night, or less that runs"
+    return f"; {ceil(one.wanted / 3.6e6):d} kWh of its kind would last the night, or less that runs"
 
 
 def _course(plan: Plan, proof: Proof, run: int, given: Storage) -> tuple[Array, Array, float]:

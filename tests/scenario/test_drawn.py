@@ -120,3 +120,24 @@ def test_a_bulkhead_that_the_file_lists_stands_instead() -> None:
 def test_half_a_size_is_refused(old: str, new: str, rule: str) -> None:
     with pytest.raises(HeatsimError, match=rule):
         read_text(DRAWN.replace(old, new))
+
+
+HANGS = """
+format: 1
+yacht: {name: Dotterel, kind: multihull, length: 14 m}
+place: {region: BVI, month: 4, heading: 0 deg}
+zones:
+  saloon:
+    quick: {deck: main, length: 6 m, beam: 4 m, height: 2 m, below: outdoors}
+"""
+
+
+def test_a_bridge_deck_hangs_over_open_air() -> None:
+    """Its sole is a face to outdoors that looks down, and no deck sees it."""
+    (sole,) = [face for face in resolve(read_text(HANGS)).faces if face.tilt == 180.0]
+    assert (sole.kind, sole.beyond, sole.area) == ("hull", "outdoors", 24.0)
+
+
+def test_a_room_is_no_longer_than_its_boat() -> None:
+    with pytest.raises(HeatsimError, match="no longer than its boat"):
+        resolve(read_text(HANGS.replace("length: 6 m", "length: 60 m")))

@@ -271,3 +271,13 @@ def test_a_region_that_is_none_is_refused_before_anything_is_written(tmp_path: P
     assert 'Did you mean "BAL"' in result.output
     assert not out.exists()
     assert CliRunner().invoke(main, ["new", str(out), "--demo", "tern-24", "--region", "Palma"]).exit_code == 2
+
+
+def test_a_sheet_parted_by_semicolons(tmp_path: Path) -> None:
+    """As offices write it whose decimals have a comma; cells may then hold commas."""
+    sheet = tmp_path / "zones.csv"
+    sheet.write_text(
+        "zone;use;deck;length;beam;height;sides\nsaloon;saloon;main;6 m;4 m;2 m;port, stern\n", encoding="utf-8"
+    )
+    boat = resolve(read_text(from_sheet(sheet, kind="motor", length="18 m")))
+    assert {face.name for face in boat.faces if face.kind == "house"} == {"saloon: port side", "saloon: stern side"}
