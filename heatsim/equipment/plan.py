@@ -104,12 +104,13 @@ def plan(resolved: Resolved, loads: xr.Dataset | None = None) -> Plan:
         ground = reruns.of(chosen.boat)
         held, *lost = ground.hold_each(chosen, [None, *losses(chosen)])
         line = ground.line
-    for layout in found:
-        if layout is not chosen and layout.possible and layout.offers:
-            ground = reruns.of(layout.boat)
-            shared_ones = [one for one in losses(layout) if not isinstance(one, Offer)]
-            lacking = [*ground.without(layout.offers), *ground.hold_each(layout, shared_ones)]
-            elsewhere[layout.name] = max(lacking, key=lambda one: one.worst[1])
+    others = [one for one in found if one is not chosen and one.possible and one.offers]
+    reruns.without([offer for one in others if one.boat is None for offer in one.offers])  # all as one batch, and kept
+    for layout in others:
+        ground = reruns.of(layout.boat)
+        shared_ones = [one for one in losses(layout) if not isinstance(one, Offer)]
+        lacking = [*ground.without(layout.offers), *ground.hold_each(layout, shared_ones)]
+        elsewhere[layout.name] = max(lacking, key=lambda one: one.worst[1])
     return Plan(resolved, n, tuple(found), chosen, reruns.heading, held, tuple(lost), elsewhere, line)
 
 
