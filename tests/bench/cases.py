@@ -74,7 +74,7 @@ def most_years(operators: Operators, repeats: int = 5) -> float:
     return best
 
 
-@kernel._compile
+@kernel._whole
 def _products(reads, inverse, reached, heated, z, steps):  # type: ignore[no-untyped-def]
     y, h, e = np.zeros(len(reads)), np.zeros(len(inverse)), np.zeros(len(reached))
     for _ in range(steps):
