@@ -227,11 +227,14 @@ def _findings(plan: Plan, w: Window) -> list[Finding]:
     if given is None:
         return found
     if given.power < w.least:
-        what = "cannot start its units" if given.power >= w.running else "cannot carry everything"
+        what = "cannot start its units in the best order without soft starters"
+        if given.power < w.running:  # no starter helps there
+            what = "cannot carry all units and the household at its most: something must wait"
         found.append(
-            Finding("generator-small", path, f"the set {what} in the best order without soft starters",
-                    f"{given.power / 1e3:.1f} kW", f"{w.least / 1e3:.1f} kW")
-        )  # fmt: skip
+            Finding(
+                "generator-small", path, f"the set {what}", f"{given.power / 1e3:.1f} kW", f"{w.least / 1e3:.1f} kW"
+            )
+        )
     if given.power > w.most:
         found.append(
             Finding(

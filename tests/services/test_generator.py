@@ -42,6 +42,7 @@ def test_findings_of_a_set() -> None:
         for power in (1500.0, 30000.0)
     )
     assert [finding.code for finding in small] == ["generator-small"]
+    assert "something must wait" in small[0].message, "1.5 kW is less than what runs: no soft starter helps"
     assert [finding.code for finding in large] == ["generator-large"]
 
 
