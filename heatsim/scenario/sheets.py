@@ -39,7 +39,7 @@ def sheet_rows(
     ------
     HeatsimError
     """
-    table = _workbook(file) if file.suffix.lower() == ".xlsx" else csv_table(file)
+    table = _workbook(file) if file.suffix.lower() == ".xlsx" else csv_table(file, semicolons=True)
     if not table or not any(cell.strip() for cell in table[0]):
         remedy = f"Begin with a line such as: {','.join(list(fields)[:6])},..."
         raise HeatsimError(Fault("a sheet begins with a line of column names", str(file), 1, remedy=remedy))
@@ -82,8 +82,8 @@ def _number(cell: str) -> Any:
         return cell
 
 
-def csv_table(file: Path) -> list[list[str]]:
-    """Cells of a CSV file as they stand, row by row.
+def csv_table(file: Path, *, semicolons: bool = False) -> list[list[str]]:
+    """Cells of a CSV file as they stand, row by row; parted by semicolons where its heads are and that is allowed.
 
     Raises
     ------
@@ -102,7 +102,7 @@ def csv_table(file: Path) -> list[list[str]]:
     if "\0" in content:
         raise HeatsimError(Fault("must be a text file", str(file), remedy="Save it as CSV in UTF-8, or as .xlsx"))
     try:
-        return list(csv.reader(io.StringIO(content), delimiter=_parted_by(content), strict=True))
+        return list(csv.reader(io.StringIO(content), delimiter=_parted_by(content) if semicolons else ",", strict=True))
     except csv.Error as error:
         raise HeatsimError(Fault("must be comma-separated values", str(file), value=str(error))) from error
 
