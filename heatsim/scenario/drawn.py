@@ -17,7 +17,7 @@ from heatsim.scenario.rooms import QuickText, SpaceText, ZoneText, deck_of
 class Drawn(NamedTuple):
     """What an outline gives a quick room.
 
-    Sole [m²]; sides outside; length of other sides behind which nothing is drawn or another lists the face [m]; lengths
+    Sole [m²]; sides outside; length of other sides but those to which another drawn room lists the face [m]; lengths
     of bulkheads [m], areas of overhead and of sole [m²] that it lists, by room; areas of both that others list [m²].
     """
 
@@ -56,12 +56,12 @@ def drawn(scenario: Scenario) -> dict[str, Drawn]:
             return frozenset((name, other)) not in listed and place.get(other, len(own)) > place[name]
 
         beside = {other: length for other, length in mine.beside.items() if lists(other)}
-        kept = sum(side.length for side in sides)
-        whole = sum(mine.beside.values()) + mine.inner + sum(side.length for side in mine.outside)
+        inward = mine.inner + sum(side.length for side in mine.outside) - sum(side.length for side in sides)
+        inward += sum(length for other, length in mine.beside.items() if frozenset((name, other)) in listed)
         above = {other: area for other, area in mine.above.items() if lists(other)}
         below = {other: area for other, area in mine.below.items() if lists(other)}
         found[name] = Drawn(
-            outline.area, sides, whole - kept - sum(beside.values()), beside, above, below,
+            outline.area, sides, inward, beside, above, below,
             sum(mine.above.values()) - sum(above.values()), sum(mine.below.values()) - sum(below.values()),
         )  # fmt: skip
     return found

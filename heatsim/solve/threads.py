@@ -11,11 +11,6 @@ T = TypeVar("T")
 _count = 2
 
 
-def count() -> int:
-    """Threads over which this process spreads its work."""
-    return _count
-
-
 def keep_to(threads: int) -> None:
     """Spread work of this process over so many threads from now on: one, where other processes share the machine."""
     global _count

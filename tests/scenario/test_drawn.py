@@ -67,6 +67,11 @@ def test_bulkheads_stand_once_between_rooms_that_touch(boat: Resolved) -> None:
     }
 
 
+def test_a_wall_is_there_once(boat: Resolved) -> None:
+    """The head shares two sides with rooms that list them: what is left inward is its after side, 1.8 m by 2 m."""
+    assert area(of(boat, "head", "bulkhead", "adiabatic")) == pytest.approx(3.6)
+
+
 def test_sides_face_where_the_outline_does(boat: Resolved) -> None:
     """The fore cabin's topsides run in by 0.9 m over 3 m: 16.7° off the beam, 3.13 m long; 60 % of them above water."""
     lean = np.degrees(np.arctan2(0.9, 3.0))
