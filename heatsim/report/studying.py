@@ -41,6 +41,7 @@ PREPARED = 1.5
 """[s] For each network prepared: a class of climate and wind (measured on a boat of 320 nodes)."""
 MEGABYTE = 1e6
 ROWS_AT_ONCE = 20_000
+"""Rows of the long table written at once: some 10 MB as text."""
 
 
 def run_the_study(

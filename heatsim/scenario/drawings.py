@@ -34,6 +34,7 @@ OF_HEADER = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m"}
 FLATTEST = 0.02
 """[m] By which a curved side may leave its chords (assumed); more where a room would have too many corners."""
 MOST_CORNERS = 60
+"""Of an outline in a scenario file."""
 HEADROOM = {"lower": 1.95, "main": 2.05, "upper": 2.05, "bridge": 2.0}
 """[m] By deck level (common practice, no source)."""
 SAME_POINT = 0.001

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
+from calendar import month_name
 from pathlib import Path
 from typing import Any
 
 from heatsim.scenario import tree as trees
 from heatsim.scenario.regions import find_region
-
-MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
-          "December")  # fmt: skip
 
 
 def granted(file: Path) -> list[str]:
@@ -19,7 +17,7 @@ def granted(file: Path) -> list[str]:
     region = find_region(place["region"])
     name = region[0]["name"] if region else place["region"]
     lines = [
-        f"place: {name}, {MONTHS[place['month'] - 1]}, {place['berth']}, heading {place['heading']} (under place:)",
+        f"place: {name}, {month_name[place['month']]}, {place['berth']}, heading {place['heading']} (under place:)",
         f"build: {yacht['material']} (yacht.material), {yacht['glazing']} (yacht.glazing)",
         f"colours: hull {yacht['hull_colour']}, house {yacht['house_colour']}, decks {yacht['deck_colour']} "
         "(yacht.hull_colour ...; heatsim list colours)",
