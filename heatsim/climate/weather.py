@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
+from functools import cached_property
 from itertools import pairwise
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -12,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.errors import Fault, Finding, HeatsimError
+from heatsim.physics.moist_air import dry_air_density
 from heatsim.scenario.resolved import Routine
 
 Array = npt.NDArray[np.float64]
@@ -61,6 +63,11 @@ class Weather:
     """(2, step)"""
     findings: tuple[Finding, ...] = ()
 
+    @cached_property
+    def density(self) -> Array:
+        """Of the air, (2, step). [kg of dry air/m³]"""
+        return dry_air_density(self.air, self.humidity_ratio, self.pressure)
+
     def stretch(self, first: int, last: int) -> Weather:
         """Steps `first` up to but not including `last`, as views of the same arrays."""
         parts = {f.name: getattr(self, f.name) for f in fields(self)}
@@ -76,6 +83,8 @@ class Weather:
 
 def routine_values(routine: Routine, minute: npt.NDArray[np.int64]) -> Array:
     """Value of a routine at minutes of the clock day, shape of `minute`."""
+    if len(routine.values) == 1:
+        return np.full(minute.shape, routine.values[0])
     return np.asarray(routine.values, dtype=float)[np.searchsorted(routine.minutes, minute, side="right") - 1]
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.loads.line import Line, Stretch, bands
+from heatsim.loads.line import Line, Stretch
 from heatsim.network.base import CAUSES
 from heatsim.solve.base import Mode
 from heatsim.solve.periodic import chord_matrices
@@ -104,8 +104,7 @@ def split_by_cause(line: Line, stretch: Stretch, carried: Array | None = None) -
         if driver.kind in TEMPERATURES:
             u[..., column] -= base
     runs, steps, zones = stretch.heat.heat.shape
-    band, _ = bands(line, stretch.weather)
-    setpoint = np.where(stretch.heat.mode == Mode.HOLD_HEAT, band.heat, band.cool) - base
+    setpoint = np.where(stretch.heat.mode == Mode.HOLD_HEAT, stretch.band.heat, stretch.band.cool) - base
     nodes = stretch.heat_first.shape[1]
     load, reading = (np.zeros((runs, steps, zones, len(CAUSES))) for _ in range(2))
     end = np.zeros((len(CAUSES), runs, nodes))

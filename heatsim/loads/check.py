@@ -223,7 +223,7 @@ def _counted(line: Line, stretch: Stretch) -> tuple[npt.NDArray[np.float64], npt
     runs, steps, zones = removed.shape
     total, share = (
         values.reshape(runs, steps // per_hour, per_hour, zones).mean(axis=2)
-        for values in (removed, recovering_steps(line, stretch))
+        for values in (removed, recovering_steps(stretch))
     )
     apart = share > ENTERING_SHARE
     return np.where(apart, 0.0, total), np.where(apart.any(axis=-1), 0.0, total.sum(axis=-1))

@@ -21,7 +21,7 @@ from heatsim.climate.weather import Weather, routine_values
 from heatsim.loads.classes import ClimateClass, wind_class
 from heatsim.network.airflow import AirLink, air_links
 from heatsim.network.base import Network, System, system
-from heatsim.network.drivers import Site, expected_drivers, heat_drivers, moisture_drivers
+from heatsim.network.drivers import EXPECTED, Site, columns_of, heat_drivers, inside_drivers, moisture_drivers
 from heatsim.network.heat import Nominal, heat_network
 from heatsim.network.moisture import moisture_network
 from heatsim.network.regimes import Regimes, regimes
@@ -29,7 +29,7 @@ from heatsim.physics.moist_air import EVAPORATION, humidity_ratio
 from heatsim.scenario.resolved import Resolved
 from heatsim.solve.base import Advanced, Band
 from heatsim.solve.periodic import MOST_DAYS, NEAR_ENOUGH, Repeated, repeat_day
-from heatsim.solve.stepping import Forcing, Operators, advance, force, prepare
+from heatsim.solve.stepping import Forcing, Operators, Own, advance, force, prepare
 from heatsim.solve.threads import each
 
 Array = npt.NDArray[np.float64]
@@ -76,13 +76,16 @@ class Line:
 
 @dataclass(frozen=True)
 class Stretch:
-    """Solved steps of one weather: drivers (2, run, step, driver), what the solver did, and where it started.
+    """Solved steps of one weather: the band held, drivers (2, run, step, driver), what the solver did, and where it
+    started.
 
-    Moisture is counted from `moisture_origin` kg/kg, so that a space as humid as outdoors keeps all its digits.
+    Moisture is counted from `moisture_origin` kg/kg, so that a space as humid as outdoors keeps all its digits. Several
+    boats behind each other (`loads.years`) share drivers; `heat_own` and `moisture_own` is what each one's are more.
     """
 
     weather: Weather
     number: Indices
+    band: Band
     sun: SunOnBoat
     heat_u: Array
     heat: Advanced
@@ -93,6 +96,8 @@ class Stretch:
     moisture_origin: float
     days: int
     distance: float
+    heat_own: Own | None = None
+    moisture_own: Own | None = None
 
 
 def one_blas_thread() -> AbstractContextManager[Any]:
@@ -120,7 +125,7 @@ def make_line(
         steady = resolved.weather_year is None
         winds = [wind_class(float(weather.wind[0])) for weather in weathers] if steady else None
         numbered, air, sea = regimes(resolved, weathers, winds, shared.air_density), shared.outdoor, shared.sea
-    nominal = Nominal(air, sea, all_seasons=resolved.weather_year is not None)
+    nominal = Nominal(air, sea, resolved.weather_year is not None, shared is not None)
     heat, moisture = heat_network(resolved, numbered, nominal), moisture_network(resolved, numbered)
     step = weathers[0].step
     return Line(resolved, weathers, numbered, heat, moisture, ready(system(heat), step), ready(system(moisture), step))
@@ -148,7 +153,9 @@ def bands(line: Line, weather: Weather, limit: Array | None = None) -> tuple[Ban
         cool_limit[0, :, i] = np.where(on, control.cooling_limit, 0.0) if limit is None else limit[:, i]
         warm_limit[0, :, i] = np.where(routine_values(control.heating_on, minute) > 0.0, control.heating_limit, 0.0)
         if control.humidity_limit <= 1.0:
-            vapour[0, :, i] = humidity_ratio(cool[0, :, i], control.humidity_limit, weather.pressure)
+            course = control.cooling_setpoint
+            ratios = humidity_ratio(np.array(course.values), control.humidity_limit, weather.pressure)
+            vapour[0, :, i] = routine_values(replace(course, values=tuple(ratios)), minute)
             vapour_limit[0, :, i] = np.where(on, control.dehumidifying_limit / EVAPORATION, 0.0)
     never = np.full(shape, -1.0)
     return (
@@ -223,7 +230,7 @@ def solve_days(line: Line, headings: Array, limits: Array | None = None, compile
     )
     return [
         Stretch(
-            weather, number, suns[i], u[:, i * runs : (i + 1) * runs],
+            weather, number, pairs[i][0], suns[i], u[:, i * runs : (i + 1) * runs],
             part_of(periodic.advanced, slice(i * runs, (i + 1) * runs)), periodic.first[i * runs : (i + 1) * runs],
             moist[:, i * runs : (i + 1) * runs], part_of(wet.advanced, slice(i * runs, (i + 1) * runs)),
             wet.first[i * runs : (i + 1) * runs], origins[i],
@@ -238,8 +245,8 @@ def _expecting(line: Line, site: Site, known: Array, own: bool) -> Array:
     if own:
         return known
     u = known.copy()
-    columns, values = expected_drivers(line.heat, site)
-    u[..., columns] = values
+    columns = columns_of(line.heat, EXPECTED)
+    u[..., columns] = inside_drivers(line.heat, site, columns)
     return u
 
 
@@ -255,17 +262,17 @@ def _stepper(compiled: bool) -> Callable[..., Advanced]:
 def _expect(line: Line, sites: list[Site], u: Array, forcing: Forcing, stale: Indices) -> None:
     """Bring drivers and forcing of some runs to their new expected temperatures, in place; few columns change."""
     runs = u.shape[1] // len(sites)
-    found = [expected_drivers(line.heat, site) for site in sites]
-    columns, values = found[0][0], np.concatenate([values for _, values in found], axis=1)
-    if not len(columns):
+    columns = columns_of(line.heat, EXPECTED)
+    if not columns:
         return
+    values = np.concatenate([inside_drivers(line.heat, site, columns) for site in sites], axis=1)
     flat = u.reshape(-1, u.shape[-1])  # columns of a table: an eighth of the time that four indices take
     change = values - flat[:, columns].reshape(values.shape)
     change[:, np.setdiff1d(np.arange(u.shape[1]), stale)] = 0.0
     flat[:, columns] += change.reshape(-1, len(columns))
     change = change[:, stale]
     numbers = np.stack(line.regimes.numbers)[stale // runs]
-    forcing.rows[stale] += force(line.heat_operators, change[0], change[1], numbers, columns).rows
+    forcing.rows[stale] += force(line.heat_operators, change[0], change[1], numbers, np.array(columns)).rows
 
 
 def from_origin(origin: float, line: Line, site: Site) -> Array:
@@ -305,7 +312,7 @@ def first_site(line: Line, weather: Weather, number: Indices, band: Band, vapour
     expected = np.where(held, np.where(band.heat_limit[0] > 0.0, np.maximum(cooled, band.heat[0]), cooled), outdoors)
     outside = weather.humidity_ratio.mean(axis=0)[:, None]
     vapour = np.where(vapour_band.cool_limit[0] > 0.0, np.minimum(vapour_band.cool[0], outside), outside)
-    return Site(line.resolved, line.regimes, number, weather, expected[None], vapour, line.links)
+    return Site(line.resolved, line.regimes, number, weather, expected[None], vapour[None], line.links)
 
 
 def _sensitive(line: Line) -> list[int]:

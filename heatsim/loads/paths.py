@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.loads.line import Line, Stretch, bands
+from heatsim.loads.line import Line, Stretch
 from heatsim.network.base import MOISTURE_SOURCES, Crossings, Network, crossings
 from heatsim.physics.moist_air import EVAPORATION, relative_humidity
 from heatsim.solve.base import Advanced, Mode
@@ -67,7 +67,7 @@ def hours(line: Line, stretch: Stretch) -> Hours:
 
     gain = _gains(line.heat, line.heat_operators, stretch.heat, stretch.heat_u, stretch.number)
     wet_gain = _gains(line.moisture, line.moisture_operators, stretch.moisture, stretch.moisture_u, stretch.number)
-    states = _states(line.heat, line.heat_operators, stretch.heat, stretch.heat_u, stretch.number)
+    states = _states(line, stretch)
     runs, zones = states.shape[0], len(line.zones)
     air, radiant = states[..., :zones], states[..., zones : 2 * zones]
     q, vapour = stretch.heat.heat, np.broadcast_to(stretch.moisture.heat, (runs, *stretch.moisture.heat.shape[1:]))
@@ -91,7 +91,7 @@ def hours(line: Line, stretch: Stretch) -> Hours:
         moisture_removed=removed,
         mode=mean((mode != Mode.FLOAT).astype(float)),
         at_limit=mean(((mode == Mode.LIMIT_COOL) | (mode == Mode.LIMIT_HEAT)).astype(float)),
-        entering=mean(recovering_steps(line, stretch).astype(float)),
+        entering=mean(recovering_steps(stretch).astype(float)),
         face_temperature=faces,
         energy_residual=residual(gain, cooling - heating),
         moisture_residual=residual(wet_gain * EVAPORATION, removed * EVAPORATION, VAPOUR_FLOOR),
@@ -100,7 +100,7 @@ def hours(line: Line, stretch: Stretch) -> Hours:
 
 def temperatures(line: Line, stretch: Stretch) -> tuple[Array, Array]:
     """Hourly means of air and operative temperature alone, both (heading, hour, zone). [°C]"""
-    states = _states(line.heat, line.heat_operators, stretch.heat, stretch.heat_u, stretch.number, skins=False)
+    states = _states(line, stretch, skins=False)
     zones = len(line.zones)
     air = states[..., :zones]
     return air, (air + states[..., zones:]) / 2.0
@@ -119,7 +119,10 @@ class RoomHours(NamedTuple):
 
 
 def room_hours(line: Line, stretch: Stretch) -> RoomHours:
-    """Loads and states of rooms, without the paths of the heat: a third of the time of `hours`."""
+    """Loads and states of rooms, without the paths of the heat: a third of the time of `hours`.
+
+    A stretch may hold several boats, whose runs come behind each other.
+    """
     per_hour = _hour(line.heat_operators)
 
     def mean(values: Array) -> Array:
@@ -127,8 +130,12 @@ def room_hours(line: Line, stretch: Stretch) -> RoomHours:
         return np.asarray(values.reshape(runs, steps // per_hour, per_hour, -1).mean(axis=2))
 
     air, operative = temperatures(line, stretch)
-    humidity = np.broadcast_to(_humidity(line, stretch) + stretch.moisture_origin, air.shape)
-    removed = np.broadcast_to(mean(np.maximum(-stretch.moisture.heat, 0.0)), air.shape)
+    humidity, removed = (
+        np.repeat(part, len(air) // len(part), axis=0)
+        for part in (
+            _humidity(line, stretch) + stretch.moisture_origin, mean(np.maximum(-stretch.moisture.heat, 0.0))
+        )
+    )  # fmt: skip
     return RoomHours(
         mean(np.maximum(-stretch.heat.heat, 0.0)),
         removed * EVAPORATION,
@@ -136,7 +143,7 @@ def room_hours(line: Line, stretch: Stretch) -> RoomHours:
         air,
         operative,
         relative_humidity(air, humidity, stretch.weather.pressure),
-        mean(recovering_steps(line, stretch).astype(float)),
+        mean(recovering_steps(stretch).astype(float)),
     )
 
 
@@ -146,9 +153,11 @@ def _humidity(line: Line, stretch: Stretch) -> Array:
     if "states" not in operators.readouts:
         nothing = np.zeros((zones, len(line.moisture.drivers)))
         operators.readouts["states"] = tuple(mean_rows(op, np.eye(zones), nothing) for op in operators.regimes)
-    u = stretch.moisture_u
-    rows, hour = operators.readouts["states"], _hour(operators)
-    return read_off(operators, rows, stretch.moisture, u[0], u[1], stretch.number, together=hour)
+    u, rows = stretch.moisture_u, operators.readouts["states"]
+    return read_off(
+        operators, rows, stretch.moisture, u[0], u[1], stretch.number, together=_hour(operators),
+        own=stretch.moisture_own,
+    )  # fmt: skip
 
 
 def _hour(operators: Operators) -> int:
@@ -171,14 +180,12 @@ def residual(gain: Array, removed: Array, floor: float = FLOOR) -> Array:
     return np.asarray(imbalance.max(axis=(0, 1)) / np.maximum(peak, floor))
 
 
-def recovering_steps(line: Line, stretch: Stretch) -> npt.NDArray[np.bool_]:
+def recovering_steps(stretch: Stretch) -> npt.NDArray[np.bool_]:
     """Steps that begin beyond their setpoint, after it was dropped or the plant was off (run, step, zone).
 
     A zone that floats up to its setpoint enters it too, but from the other side: that is no recovery.
     """
-    band, _ = bands(line, stretch.weather)
-    mode = stretch.heat.mode
-    reading = stretch.heat.reading
+    band, mode, reading = stretch.band, stretch.heat.mode, stretch.heat.reading
     above = (mode == Mode.HOLD_COOL) & (reading > band.cool + BEYOND)
     below = (mode == Mode.HOLD_HEAT) & (reading < band.heat - BEYOND)
     return np.asarray(stretch.heat.entering & (above | below), dtype=bool)
@@ -215,11 +222,9 @@ def _gain_rows(network: Network, operators: Operators, forms: Crossings, regime:
     return Readout(*(getattr(crossing, f.name) + getattr(storage, f.name) for f in fields(Readout)))
 
 
-def _states(
-    network: Network, operators: Operators, advanced: Advanced, u: Array, number: Indices, skins: bool = True
-) -> Array:
+def _states(line: Line, stretch: Stretch, skins: bool = True) -> Array:
     """Means of zone air, radiant nodes and outside skins (run, hour, 2 zones + faces), °C."""
-    name = "states" if skins else "rooms"
+    name, network, operators = "states" if skins else "rooms", line.heat, line.heat_operators
     if name not in operators.readouts:
         outer: list[int] = network.notes["outer_skin"].astype(int).tolist() if skins else []
         chosen = [*network.supplied, *network.notes["radiant"].astype(int), *outer]
@@ -229,5 +234,7 @@ def _states(
                 of_nodes[row, node] = 1.0
         nothing = np.zeros((len(chosen), len(network.drivers)))
         operators.readouts[name] = tuple(mean_rows(op, of_nodes, nothing) for op in operators.regimes)
-    rows = operators.readouts[name]
-    return read_off(operators, rows, advanced, u[0], u[1], number, together=_hour(operators))
+    u, rows = stretch.heat_u, operators.readouts[name]
+    return read_off(
+        operators, rows, stretch.heat, u[0], u[1], stretch.number, together=_hour(operators), own=stretch.heat_own
+    )

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from heatsim.loads.causes import origin, split_by_cause, split_days
 from heatsim.loads.classes import climate_class
 from heatsim.loads.dataset import dataset
-from heatsim.loads.line import Line, Progress, Stretch, bands, make_line, one_blas_thread, solve_days
+from heatsim.loads.line import Line, Progress, Stretch, make_line, one_blas_thread, solve_days
 from heatsim.loads.paths import Hours, hours
 from heatsim.loads.years import solve_year
 from heatsim.network.base import CAUSES
@@ -171,9 +171,8 @@ def _hourly(values: Array, stretch: Stretch) -> Array:
 
 def _excess(line: Line, stretch: Stretch, reading: Array) -> Array:
     """Hourly temperature above the cooling setpoint by cause; zones that hold nothing count as zero. [K]"""
-    band, _ = bands(line, stretch.weather)
     above = reading.copy()
-    above[..., CAUSES.index("setpoints")] -= band.cool - origin(line)
+    above[..., CAUSES.index("setpoints")] -= stretch.band.cool - origin(line)
     above[:, :, ~line.heat_operators.system.holdable] = 0.0
     return _hourly(above, stretch)
 

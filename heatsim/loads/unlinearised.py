@@ -19,7 +19,7 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.climate.weather import routine_values
-from heatsim.loads.line import Line, Stretch, bands, make_line, one_blas_thread, solve_days
+from heatsim.loads.line import Line, Stretch, make_line, one_blas_thread, solve_days
 from heatsim.network.base import LAWS, Network, System
 from heatsim.network.drivers import deck_excesses
 from heatsim.network.laws import Moment, law_groups
@@ -109,10 +109,9 @@ def difference(line: Line, stretch: Stretch, heat: Array) -> pd.DataFrame:
 
 def same_network_day(line: Line, stretch: Stretch, solver: Solver = SOLVER) -> ReferenceRun:
     """The first run of a solved day by scipy's solver on the same linear network, from the engine's periodic start."""
-    band, _ = bands(line, stretch.weather)
     return reference_run(
         line.heat_operators.system, stretch.weather.step, stretch.heat_first[0], stretch.heat_u[0, 0],
-        stretch.heat_u[1, 0], stretch.number, band, solver,
+        stretch.heat_u[1, 0], stretch.number, stretch.band, solver,
     )  # fmt: skip
 
 
@@ -131,7 +130,7 @@ def unlinearised_day(
         See `LIGHT_TIME`. [s]
     """
     boat = _Boat(line, stretch, laws, light_time)
-    band, _ = bands(line, stretch.weather)
+    band = stretch.band
     massive = np.flatnonzero(line.heat.capacity > 0.0)
     chord = chord_matrices(line.heat_operators, stretch.number, 1)[0]
     x = boat.start(line.heat_operators.system, stretch)

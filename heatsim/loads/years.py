@@ -1,11 +1,16 @@
-"""A weather year carried month by month: one boat, or several that share their matrices, at all headings as one batch.
+"""A weather year carried month by month: one boat, or several in the same place that are alike outside, side by side.
 
+Boats alike outside share their sun and all drivers that come from it. Those that share their matrices too make a fleet,
+which is carried as one batch at all headings: draws of persons, setpoints or appliances change drivers inside alone.
 Memory holds one month at a time. The first day is repeated until periodic to have a start.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -21,20 +26,19 @@ from heatsim.loads.line import (
     below,
     first_site,
     from_origin,
-    part_of,
     stacked_bands,
     start_of,
 )  # fmt: skip
-from heatsim.network.drivers import heat_drivers
-from heatsim.scenario.resolved import Resolved
-from heatsim.solve.base import Band
+from heatsim.network.base import Network
+from heatsim.network.drivers import EXPECTED, INSIDE, Site, columns_of, filled_by, heat_drivers, inside_drivers
+from heatsim.solve.base import Advanced, Band
 from heatsim.solve.periodic import NEAR_ENOUGH, repeat_day
-from heatsim.solve.stepping import Forcing, Operators, advance, force
+from heatsim.solve.stepping import Forcing, Operators, Own, advance, force_alike
 from heatsim.solve.threads import each
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
-Suns = dict[int, tuple[Resolved, Array, SunOnBoat]]
+Stepper = Callable[..., Advanced]
 
 
 def solve_year(
@@ -47,9 +51,9 @@ def solve_year(
 
 def solve_years(
     lines: Sequence[Line], headings: Array, compiled: bool = True, limits: Sequence[Sequence[Array]] | None = None,
-    suns: Suns | None = None, progress: Progress | None = None,
+    progress: Progress | None = None,
 ) -> Iterator[list[Stretch]]:  # fmt: skip
-    """The same for several boats with the same weathers, regimes and matrices, whose drivers and controls may differ.
+    """The same for several boats that are `alike.outside`.
 
     Parameters
     ----------
@@ -60,80 +64,159 @@ def solve_years(
         False steps in numpy.
     limits : sequence of sequence of (step, zone) arrays, optional
         For each line and weather, of the zones' sensible cooling in place of their own. [W]
-    suns : dict, optional
-        The sun on the last boat by weather, kept for the next one that shows it the same faces.
 
     Yields
     ------
     list of Stretch
-        One for each line, weather by weather.
+        Weather by weather, one for each of `fleets`: its runs are the headings of its first boat, then of the next.
     """
     from heatsim.solve.kernel import advance_compiled
 
-    step = advance_compiled if compiled else advance
-    heat_operators, wet_operators = lines[0].heat_operators, lines[0].moisture_operators
-    weathers, numbers = lines[0].weathers, lines[0].regimes.numbers
-    origin = float(np.mean([weather.humidity_ratio.mean() for weather in weathers]))
-    runs, known = len(headings), {} if suns is None else suns
-    heat_state: Array | None = None
-    wet_state: Array | None = None
-    heat_mode = wet_mode = None
-    for which, (weather, number) in enumerate(zip(weathers, numbers, strict=True)):
-        pairs = [
-            bands(line, weather, None if limits is None else limits[i][which]) for i, line in enumerate(lines)
-        ]  # fmt: skip
-        sites = [first_site(line, weather, number, *pair) for line, pair in zip(lines, pairs, strict=True)]
-        shone = [_sun(line.resolved, weather, headings, known) for line in lines]
-        u = each(heat_drivers, [line.heat for line in lines], sites, shone)
-        moist = [from_origin(origin, line, site) for line, site in zip(lines, sites, strict=True)]
-        forcing, wet_forcing = _forced(heat_operators, u, number), _forced(wet_operators, moist, number)
-        band = stacked_bands([pair[0] for pair in pairs], runs)
-        vapour_band = below(stacked_bands([pair[1] for pair in pairs], 1), origin)
-        if heat_state is None or wet_state is None:
-            day = round(86400.0 / weather.step)
-            starts = [np.tile(start_of(line, site), (runs, 1)) for line, site in zip(lines, sites, strict=True)]
-            heat_state = _periodic(heat_operators, np.concatenate(starts), forcing, number, band, day)
-            vapour = np.zeros((len(lines), len(lines[0].zones)))
-            wet_state = _periodic(wet_operators, vapour, wet_forcing, number, vapour_band, day, NEAR_ENOUGH_VAPOUR)
-        heat = step(heat_operators, heat_state, forcing, number, band, heat_mode)
-        wet = step(wet_operators, wet_state, wet_forcing, number, vapour_band, wet_mode)
-        yield [
-            Stretch(
-                weather, number, shone[i], u[i], part_of(heat, slice(i * runs, (i + 1) * runs)),
-                heat_state[i * runs : (i + 1) * runs], moist[i], part_of(wet, slice(i, i + 1)), wet_state[i : i + 1],
-                origin, 0, 0.0,
-            )
-            for i in range(len(lines))
-        ]  # fmt: skip
-        heat_state, heat_mode, wet_state, wet_mode = heat.end, heat.mode[:, -1], wet.end, wet.mode[:, -1]
+    first, step = lines[0], advance_compiled if compiled else advance
+    origin = float(np.mean([weather.humidity_ratio.mean() for weather in first.weathers]))
+    under_way = [
+        _Fleet(first, [lines[i] for i in members], None if limits is None else [limits[i] for i in members])
+        for members in fleets(lines)
+    ]
+    for which, (weather, number) in enumerate(zip(first.weathers, first.regimes.numbers, strict=True)):
+        sun = sun_on_boat(first.resolved, weather, headings)
+        site = first_site(first, weather, number, *bands(first, weather))
+        shared = _Shared(site, sun, heat_drivers(first.heat, site, sun), from_origin(origin, first, site), origin)
+        if len(under_way) == 1:
+            yield [under_way[0].carried(which, shared, step)]
+        else:
+            yield each(lambda fleet, n=which, given=shared: fleet.carried(n, given, step), under_way)
         if progress is not None:
-            progress("year", (which + 1) / len(weathers))
+            progress("year", (which + 1) / len(first.weathers))
 
 
-def _sun(boat: Resolved, weather: Weather, headings: Array, known: Suns) -> SunOnBoat:
-    """The sun on a boat; that on the boat before where she shows it the same faces."""
-    last = known.get(id(weather))
-    if last is not None and np.array_equal(last[1], headings) and _alike(boat, last[0]):
-        return last[2]
-    found = sun_on_boat(boat, weather, headings)
-    known[id(weather)] = boat, headings, found
-    return found
+def fleets(lines: Sequence[Line]) -> list[list[int]]:
+    """Numbers of the lines that share their operators, in order."""
+    found: dict[tuple[int, int], list[int]] = {}
+    for i, line in enumerate(lines):
+        found.setdefault((id(line.heat_operators), id(line.moisture_operators)), []).append(i)
+    return list(found.values())
 
 
-def _alike(boat: Resolved, other: Resolved) -> bool:
-    return all(getattr(boat, name) == getattr(other, name) for name in ("faces", "glazings", "awnings", "place"))
+@dataclass(frozen=True)
+class _Shared:
+    """Drivers of one weather by the first boat, which the others share but for what hangs on their inside."""
+
+    site: Site
+    sun: SunOnBoat
+    heat_u: Array
+    moisture_u: Array
+    origin: float
+
+    @property
+    def weather(self) -> Weather:
+        return self.site.weather
 
 
-def _forced(operators: Operators, u: list[Array], number: Indices) -> Forcing:
-    whole = u[0] if len(u) == 1 else np.concatenate(u, axis=1)
-    return force(operators, whole[0], whole[1], number)
+class _Columns(NamedTuple):
+    """Drivers in which boats may differ from the first: which, the boats that fill one in their own way, and which of
+    them enter the same nodes with the same weights, so that their sum will do (by their places).
+    """
+
+    columns: list[int]
+    odd: list[tuple[int, int]]
+    alike: list[list[int]]
+
+
+@dataclass
+class _Fleet:
+    """Boats with the same matrices under way: what they differ in, and where they are."""
+
+    first: Line
+    """The boat whose drivers are shared; not always one of these."""
+    lines: list[Line]
+    limits: list[Sequence[Array]] | None
+    heat_state: Array = field(default_factory=lambda: np.empty((0, 0)))
+    wet_state: Array = field(default_factory=lambda: np.empty((0, 0)))
+    heat_mode: npt.NDArray[np.int8] | None = None
+    wet_mode: npt.NDArray[np.int8] | None = None
+
+    def carried(self, which: int, shared: _Shared, step: Stepper) -> Stretch:
+        """Through one weather, from where the last one ended."""
+        line, number, weather = self.lines[0], shared.site.number, shared.weather
+        runs = shared.heat_u.shape[1]
+        limits = [None] * len(self.lines) if self.limits is None else [own[which] for own in self.limits]
+        pairs = [bands(boat, weather, limit) for boat, limit in zip(self.lines, limits, strict=True)]
+        sites = [first_site(boat, weather, number, *pair) for boat, pair in zip(self.lines, pairs, strict=True)]
+        own = self._own(self._heat_columns, line.heat, sites, shared.heat_u)
+        wet_own = self._own(self._moisture_columns, line.moisture, sites, shared.moisture_u)
+        forcing = force_alike(line.heat_operators, shared.heat_u, own, number)
+        wet_forcing = force_alike(line.moisture_operators, shared.moisture_u, wet_own, number)
+        band = stacked_bands([pair[0] for pair in pairs], runs)
+        vapour_band = below(stacked_bands([pair[1] for pair in pairs], 1), shared.origin)
+        if which == 0:
+            day = round(86400.0 / weather.step)
+            begin = np.concatenate([np.tile(start_of(line, site), (runs, 1)) for site in sites])
+            dry = np.zeros((len(sites), len(line.zones)))
+            self.heat_state = _periodic(line.heat_operators, begin, forcing, number, band, day, NEAR_ENOUGH, step)
+            self.wet_state = _periodic(
+                line.moisture_operators, dry, wet_forcing, number, vapour_band, day, NEAR_ENOUGH_VAPOUR, step
+            )
+        heat_first, wet_first = self.heat_state, self.wet_state
+        heat = step(line.heat_operators, heat_first, forcing, number, band, self.heat_mode)
+        wet = step(line.moisture_operators, wet_first, wet_forcing, number, vapour_band, self.wet_mode)
+        self.heat_state, self.heat_mode = heat.end, heat.mode[:, -1]
+        self.wet_state, self.wet_mode = wet.end, wet.mode[:, -1]
+        return Stretch(
+            weather, number, band, shared.sun, shared.heat_u, heat, heat_first, shared.moisture_u, wet, wet_first,
+            shared.origin, 0, 0.0, own, wet_own,
+        )  # fmt: skip
+
+    @cached_property
+    def _heat_columns(self) -> _Columns:
+        return self._columns(self.lines[0].heat)
+
+    @cached_property
+    def _moisture_columns(self) -> _Columns:
+        return self._columns(self.lines[0].moisture)
+
+    def _columns(self, network: Network) -> _Columns:
+        expected, inside = columns_of(network, EXPECTED), columns_of(network, INSIDE)
+        boats = [(boat.resolved, boat.links) for boat in (self.first, *self.lines)]
+        filled = [[filled_by(network, *boat, column) for column in inside] for boat in boats]
+        columns = [
+            column for i, column in enumerate(inside)
+            if column in expected or any(one[i] != filled[0][i] for one in filled[1:])
+        ]  # fmt: skip
+        odd = [
+            (boat, columns.index(column)) for i, column in enumerate(inside) for boat in range(len(self.lines))
+            if column in columns and filled[boat + 1][i] != filled[1][i]
+        ]  # fmt: skip
+        alike: dict[object, list[int]] = {}
+        for i, column in enumerate(columns):
+            alike.setdefault(network.drivers[column].weights or column, []).append(i)
+        return _Columns(columns, odd, list(alike.values()))
+
+    def _own(self, found: _Columns, network: Network, sites: list[Site], shared: Array) -> Own | None:
+        """What each boat's drivers are more than the shared ones; None for the first boat alone."""
+        if len(sites) == 1 and self.lines[0] is self.first and self.limits is None:
+            return None
+        together = replace(
+            sites[0], expected=np.concatenate([site.expected for site in sites]),
+            expected_vapour=np.concatenate([site.expected_vapour for site in sites]),
+        )  # fmt: skip
+        values = inside_drivers(network, together, found.columns)
+        for boat, i in found.odd:
+            values[:, boat, :, i] = inside_drivers(network, sites[boat], [found.columns[i]])[:, 0, :, 0]
+        values -= shared[:, :1, :, found.columns]
+        more = np.empty((2, len(found.alike), *values.shape[1:3]))
+        for place, (first, *others) in enumerate(found.alike):
+            more[:, place] = values[..., first]
+            for other in others:
+                more[:, place] += values[..., other]
+        return Own(np.array([found.columns[some[0]] for some in found.alike], dtype=np.int64), more)
 
 
 def _periodic(
-    operators: Operators, first: Array, forcing: Forcing, number: Indices, band: Band, day: int,
-    near_enough: float = NEAR_ENOUGH,
+    operators: Operators, first: Array, forcing: Forcing, number: Indices, band: Band, day: int, near_enough: float,
+    step: Stepper,
 ) -> Array:  # fmt: skip
     """State at the start of the first day, repeated until periodic."""
     cool, warm, cool_limit, warm_limit = (part[:, :day] for part in band[:4])
     cut = Band(cool, warm, cool_limit, warm_limit, band.close, band.small)
-    return repeat_day(operators, first, Forcing(forcing.rows[:, :day]), number[:day], cut, near_enough).first
+    return repeat_day(operators, first, Forcing(forcing.rows[:, :day]), number[:day], cut, near_enough, step=step).first

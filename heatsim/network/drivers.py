@@ -7,6 +7,7 @@ of its own mass flow taken at the zone's expected temperature.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,21 +18,24 @@ from heatsim.climate.weather import Weather, routine_values
 from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT, AirLink, exchange, thinness
 from heatsim.network.base import Network
 from heatsim.network.regimes import Regimes, blinded
-from heatsim.physics import films, moist_air
+from heatsim.physics import films
 from heatsim.physics.moist_air import EVAPORATION
 from heatsim.physics.sol_air import FIRST_RADIATION, deck_radiation
-from heatsim.scenario.resolved import Resolved
+from heatsim.scenario.resolved import Gain, Moisture, People, Resolved, Routine
 
 Array = npt.NDArray[np.float64]
 VALUES_AT_ONCE = 20_000
 """Of one quantity that are worked together: a handful of such arrays stays in a core's cache (measured)."""
 Excess = tuple[Array, Array]
+EXPECTED = "air_correction", "people", "vapour_correction", "people_vapour"
+"""Kinds of driver that depend on expected temperatures and humidities."""
+INSIDE = (*EXPECTED, "gain", "scheduled", "gain_vapour", "moisture")
+"""Kinds that hang on what is in the zones and on air, and on nothing that the sun or the outside does."""
 
 
 @dataclass(frozen=True)
 class Site:
-    """Everything the drivers of one weather need. `expected` is (run or 1, step, zone) °C, `expected_vapour` (step,
-    zone) kg/kg.
+    """Everything the drivers of one weather need: `expected` °C and `expected_vapour` kg/kg, (run or 1, step, zone).
 
     `links` are the streams of air of the network, the same for all its weathers.
     """
@@ -58,6 +62,7 @@ def heat_drivers(network: Network, site: Site, sun: SunOnBoat) -> Array:
     u = np.zeros((2, runs, steps, len(network.drivers)))
     skins = _outer_skins(network, site, sun, deck_excesses(resolved, weather, sun))
     indoor = _transmitted(site, sun)
+    inside = columns_of(network, INSIDE)
     for column, driver in enumerate(network.drivers):
         value: Array
         match driver.kind, driver.of:
@@ -65,10 +70,6 @@ def heat_drivers(network: Network, site: Site, sun: SunOnBoat) -> Array:
                 value = weather.air[:, None, :]
             case "sea", _:
                 value = weather.sea[:, None, :]
-            case "scheduled", (zone,):
-                routine = resolved.zones[zone].temperature
-                assert routine is not None
-                value = routine_values(routine, weather.local_minute)[None, None, :]
             case (("outer_sun" | "long_wave"), (face,)):
                 value = skins[face][driver.kind == "long_wave"]
             case "inner_sun", (face,):
@@ -84,63 +85,82 @@ def heat_drivers(network: Network, site: Site, sun: SunOnBoat) -> Array:
                     weather.sky - weather.air
                 )
                 value = sky[:, None, :]
-            case (("air_correction" | "people"), _):
-                continue
-            case "gain", (zone, item):
-                gain = resolved.zones[zone].gains[item]
-                value = (gain.power * routine_values(gain.routine, weather.local_minute))[None, None, :]
             case _:
-                raise AssertionError(driver.kind)
+                assert column in inside, driver.kind
+                continue
         u[..., column] = value
-    columns, values = expected_drivers(network, site)
-    u[..., columns] = values
+    u[..., inside] = inside_drivers(network, site, inside)
     return u
-
-
-def expected_drivers(network: Network, site: Site) -> tuple[npt.NDArray[np.int64], Array]:
-    """The drivers that depend on expected temperatures: their columns, values (2, run or 1, step, column) W."""
-    weather, links = site.weather, site.links
-    columns = [i for i, driver in enumerate(network.drivers) if driver.kind in ("air_correction", "people")]
-    values = np.zeros((2, *site.expected.shape[:2], len(columns)))
-    for i, column in enumerate(columns):
-        driver = network.drivers[column]
-        if driver.kind == "people":
-            values[..., i] = _people(site, *driver.of)[0]
-        else:
-            link = links[driver.of[0]]
-            excess = _excess_mass_flow(site, link) * MOIST_HEAT
-            values[..., i] = excess * (weather.air[:, None] - site.expected[..., link.target])
-    return np.array(columns, dtype=np.int64), values
 
 
 def moisture_drivers(network: Network, site: Site) -> Array:
     """Drivers of the moisture network, (2, run or 1, step, driver): humidity ratio in kg/kg, sources in kg/s."""
-    resolved, weather = site.resolved, site.weather
-    u = np.zeros((2, *site.expected.shape[:2], len(network.drivers)))
-    links = site.links
+    inside = columns_of(network, INSIDE)
+    u = np.empty((2, *site.expected.shape[:2], len(network.drivers)))
     for column, driver in enumerate(network.drivers):
+        if column not in inside:
+            assert driver.kind == "humidity", driver.kind
+            u[..., column] = site.weather.humidity_ratio[:, None]
+    u[..., inside] = inside_drivers(network, site, inside)
+    return u
+
+
+def columns_of(network: Network, kinds: tuple[str, ...]) -> list[int]:
+    """Numbers of the drivers of some kinds."""
+    return [i for i, driver in enumerate(network.drivers) if driver.kind in kinds]
+
+
+def filled_by(network: Network, resolved: Resolved, links: tuple[AirLink, ...], column: int) -> object:
+    """What in the boat fills a driver of `INSIDE`: boats that are alike in it differ in what is expected alone."""
+    driver = network.drivers[column]
+    match driver.kind, driver.of:
+        case (("people" | "people_vapour"), (zone, item)):
+            return resolved.zones[zone].people[item]
+        case (("gain" | "gain_vapour"), (zone, item)):
+            return resolved.zones[zone].gains[item]
+        case "moisture", (zone, item):
+            return resolved.zones[zone].moisture[item]
+        case "scheduled", (zone,):
+            return resolved.zones[zone].temperature
+        case _, (number,):
+            link = links[number]
+            return link.volume.tobytes(), None if link.opening < 0 else resolved.openings[link.opening]
+    raise AssertionError(driver.kind)
+
+
+def inside_drivers(network: Network, site: Site, columns: Sequence[int]) -> Array:
+    """Some drivers of `INSIDE`, of heat or of moisture, (2, run or 1, step, column): W, °C, kg/s."""
+    weather, links = site.weather, site.links
+    minute = weather.local_minute
+    values = np.empty((2, len(columns), *site.expected.shape[:2]))
+    for i, column in enumerate(columns):
         value: Array
-        match driver.kind, driver.of:
-            case "humidity", _:
-                value = weather.humidity_ratio[:, None]
-            case "vapour_correction", (number,):
-                excess = _excess_mass_flow(site, links[number])
-                below = weather.humidity_ratio - site.expected_vapour[:, links[number].target]
-                value = excess * below[:, None]
-            case "people_vapour", (zone, item):
-                value = _people(site, zone, item)[1] / EVAPORATION
-            case "gain_vapour", (zone, item):
-                gain = resolved.zones[zone].gains[item]
-                value = (
-                    gain.power * gain.latent_share / EVAPORATION * routine_values(gain.routine, weather.local_minute)
-                )
-            case "moisture", (zone, item):
-                source = resolved.zones[zone].moisture[item]
-                value = source.rate * routine_values(source.routine, weather.local_minute)
+        driver, thing = network.drivers[column], filled_by(network, site.resolved, links, column)
+        match driver.kind, thing:
+            case "people", People():
+                value = _people(site, driver.of[0], thing)[0]
+            case "people_vapour", People():
+                value = _people(site, driver.of[0], thing)[1] / EVAPORATION
+            case "gain", Gain():
+                value = thing.power * routine_values(thing.routine, minute)
+            case "gain_vapour", Gain():
+                value = thing.power * thing.latent_share / EVAPORATION * routine_values(thing.routine, minute)
+            case "moisture", Moisture():
+                value = thing.rate * routine_values(thing.routine, minute)
+            case "scheduled", Routine():
+                value = routine_values(thing, minute)
+            case "air_correction", _:
+                link = links[driver.of[0]]
+                warmer = weather.air[:, None] - site.expected[..., link.target]
+                value = _excess_mass_flow(site, link) * MOIST_HEAT * warmer
+            case "vapour_correction", _:
+                link = links[driver.of[0]]
+                damper = weather.humidity_ratio[:, None] - site.expected_vapour[..., link.target]
+                value = _excess_mass_flow(site, link) * damper
             case _:
                 raise AssertionError(driver.kind)
-        u[..., column] = value
-    return u
+        values[:, i] = value
+    return np.moveaxis(values, 1, -1)
 
 
 def _edges_first(values: Array) -> Array:
@@ -268,14 +288,12 @@ def _excess_mass_flow(site: Site, link: AirLink) -> Array:
         share = site.regimes.opening[site.number, link.opening]
         difference = weather.air[:, None] - site.expected[..., link.target]
         volume = share * exchange(opening, difference, weather.wind)
-    density = moist_air.dry_air_density(weather.air, weather.humidity_ratio, weather.pressure)[:, None]
-    return np.asarray(density * volume - DRY_AIR_DENSITY * in_regime, dtype=float)
+    return np.asarray(weather.density[:, None] * volume - DRY_AIR_DENSITY * in_regime, dtype=float)
 
 
-def _people(site: Site, zone: int, item: int) -> tuple[Array, Array]:
+def _people(site: Site, zone: int, people: People) -> tuple[Array, Array]:
     """Sensible and latent heat of a group of people, (run or 1, step) W, split at the zone's expected temperature."""
     resolved = site.resolved
-    people = resolved.zones[zone].people[item]
     simulated = [z.name for z in resolved.zones if z.temperature is None]
     present = people.count * routine_values(people.routine, site.weather.local_minute)
     temperature = site.expected[..., simulated.index(resolved.zones[zone].name)]

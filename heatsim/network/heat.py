@@ -51,11 +51,13 @@ class Nominal:
     """Mean outdoor air and sea temperatures of the weathers, where outside exchange is linearised [°C].
 
     Over a year (`all_seasons`) heat flows both ways through weather decks, and natural convection takes neither side.
+    Boats that share a network (`shared`) take conditioned rooms at one temperature, whatever their setpoints.
     """
 
     outdoor: float
     sea: float
     all_seasons: bool = False
+    shared: bool = False
 
 
 @dataclass
@@ -348,7 +350,7 @@ class _Assembly:
         warm, cool = (
             float(np.mean(course.values)) for course in (zone.control.heating_setpoint, zone.control.cooling_setpoint)
         )
-        room = min(max(outdoor, warm), cool)
+        room = ROOM_TEMPERATURE if self.nominal.shared else min(max(outdoor, warm), cool)
         return room + SKIN_SHARE * (outdoor - room)
 
     @staticmethod

@@ -14,7 +14,6 @@ import numpy.typing as npt
 
 from heatsim.climate.weather import Weather, routine_values
 from heatsim.errors import Fault, HeatsimError
-from heatsim.physics import moist_air
 from heatsim.scenario.resolved import Resolved, Routine
 
 Array = npt.NDArray[np.float64]
@@ -93,8 +92,7 @@ def regimes(
     fan, flow, opening, awning, blind = (rows[:, ends[i] : ends[i + 1]] for i in range(len(groups)))
     lengths = np.cumsum([len(weather.local_minute) for weather in weathers])[:-1]
     numbers = tuple(part.astype(np.int64) for part in np.split(number.reshape(-1), lengths))
-    each = [moist_air.dry_air_density(w.air, w.humidity_ratio, w.pressure).ravel() for w in weathers]
-    mean = float(np.mean(np.concatenate(each))) if density is None else density
+    mean = float(np.mean(np.concatenate([w.density.ravel() for w in weathers]))) if density is None else density
     return Regimes(rows[:, 0], fan, flow, opening, awning, blind, numbers, mean)
 
 

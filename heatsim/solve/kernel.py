@@ -166,16 +166,64 @@ def _add_rows(weights, matrix, out):  # type: ignore[no-untyped-def]
 
 
 @_part
-def _inverse(stacked, r, code):  # type: ignore[no-untyped-def]
-    """Inverse of `control.pattern_matrix`."""
-    zones = len(code)
-    matrix = np.eye(2 * zones)
+def _inverse(stacked, r, code, index, work, out):  # type: ignore[no-untyped-def]
+    """Inverse of `control.pattern_matrix` into `out`: Gauss and Jordan on what is not simply given, in place."""
+    zones, count = len(code), 0
+    out[:] = 0.0
     for i in range(zones):
         if code[i] != 0:
-            matrix[i] = stacked.y_heated[r, i]
+            index[count] = i
+            count += 1
+        else:
+            out[i, i] = 1.0
+    for i in range(zones):
         if code[i] == 1:
-            matrix[i + zones] = stacked.y_heated_mean[r, i]
-    return np.linalg.inv(matrix)
+            index[count] = i + zones
+            count += 1
+        else:
+            out[i + zones, i + zones] = 1.0
+    for a in range(count):
+        row = stacked.y_heated[r, index[a]] if index[a] < zones else stacked.y_heated_mean[r, index[a] - zones]
+        for b in range(count):
+            work[a, b] = row[index[b]]
+    swapped = index[count:]  # room left behind the indices
+    for c in range(count):
+        best = c
+        for a in range(c + 1, count):
+            if abs(work[a, c]) > abs(work[best, c]):
+                best = a
+        swapped[c] = best
+        if best != c:
+            for b in range(count):
+                work[c, b], work[best, b] = work[best, b], work[c, b]
+        factor = 1.0 / work[c, c]
+        work[c, c] = 1.0
+        for b in range(count):
+            work[c, b] *= factor
+        for a in range(count):
+            factor = work[a, c]
+            if a != c and factor != 0.0:
+                work[a, c] = 0.0
+                for b in range(count):
+                    work[a, b] -= factor * work[c, b]
+    for c in range(count - 1, -1, -1):
+        if swapped[c] != c:
+            for a in range(count):
+                work[a, c], work[a, swapped[c]] = work[a, swapped[c]], work[a, c]
+    for a in range(count):
+        for b in range(count):
+            out[index[a], index[b]] = work[a, b]
+        for f in range(zones):
+            if code[f] == 0:
+                total = 0.0
+                for b in range(count):
+                    row = (
+                        stacked.y_heated[r, index[b]]
+                        if index[b] < zones
+                        else stacked.y_heated_mean[r, index[b] - zones]
+                    )
+                    total += work[a, b] * row[f]
+                out[index[a], f] = -total
 
 
 @numba.njit(inline="always")  # called for every zone and step: passing the band would cost a third of the loop
@@ -220,6 +268,7 @@ def _loop(  # type: ignore[no-untyped-def]
         np.empty(zones),
     )
     stored = np.empty((STORED_PATTERNS, 2 * zones, 2 * zones))
+    work, index = np.empty((2 * zones, 2 * zones)), np.empty(4 * zones, np.int64)
     keys = np.full((STORED_PATTERNS, zones + 1), -1, np.int64)
     count, slot, slot_regime, current, solves = 0, -1, -1, -1, 0
     slot_code = np.full(zones, -1, np.int8)
@@ -280,7 +329,7 @@ def _loop(  # type: ignore[no-untyped-def]
                 if slot < 0:
                     slot = count % STORED_PATTERNS
                     count += 1
-                    stored[slot] = _inverse(stacked, r, code)
+                    _inverse(stacked, r, code, index, work, stored[slot])
                     for j in range(zones):
                         keys[slot, j] = code[j]
                     keys[slot, zones] = r

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -44,6 +45,16 @@ class Forcing:
     """
 
     rows: Array
+
+
+class Own(NamedTuple):
+    """How drivers of boats differ from those that they share: `more` (2, column, boat, step) in some `columns`.
+
+    Of a batch in which each boat has as many runs as what they share.
+    """
+
+    columns: Indices
+    more: Array
 
 
 def prepare(system: System, step: float, form: Form | None = None) -> Operators:
@@ -92,6 +103,27 @@ def force(
 
     each(one, np.unique(regime).tolist())
     return Forcing(rows)
+
+
+def force_alike(operators: Operators, u: Array, own: Own | None, regime: Indices) -> Forcing:
+    """`force` for boats behind each other that share the drivers `u` (2, run of a boat, step, driver) but `own`.
+
+    `regime` is (step,).
+    """
+    shared = force(operators, u[0], u[1], regime)
+    if own is None:
+        return shared
+    boats, (runs, steps, width) = own.more.shape[2], shared.rows.shape
+    rows = np.empty((boats, runs, steps, width))
+
+    def one(r: int) -> None:
+        at = np.flatnonzero(regime == r)
+        driven = operators.regimes[r].driven.reshape(2, -1, width)[:, own.columns].reshape(-1, width)
+        more = np.take(own.more, at, axis=-1).reshape(len(driven), -1).T @ driven
+        rows[:, :, at] = more.reshape(boats, 1, len(at), width) + shared.rows[:, at]
+
+    each(one, np.unique(regime).tolist())
+    return Forcing(rows.reshape(-1, steps, width))
 
 
 def _by_step(runs: int, steps: int, width: int) -> Array:
@@ -296,9 +328,9 @@ def _through(op: StepOperators, operator: tuple[Array, Array], rows: Array) -> A
 
 def _sums_of(part: Array, together: int) -> Array:
     """Sums of so many steps each, (run, step ÷ together, ...); a tenth of the time of `np.add.reduceat`."""
-    total: Array = part[:, ::together]
+    total: Array = part[:, ::together].copy()
     for step in range(1, together):
-        total = total + part[:, step::together]
+        total += part[:, step::together]
     return total
 
 
@@ -311,6 +343,7 @@ def read_off(
     regime: Indices,
     origin: tuple[Array, Array] | None = None,
     together: int = 1,
+    own: Own | None = None,
 ) -> Array:
     """Means of rows over every `together` steps.
 
@@ -325,6 +358,8 @@ def read_off(
         A state and drivers that every row maps to zero; subtracted first to keep digits.
     together : int
         Steps of which the mean is taken.
+    own : Own, optional
+        Where `u_start` and `u_end` are what several boats share.
 
     Returns
     -------
@@ -332,19 +367,23 @@ def read_off(
     """
     steps = len(regime)
     cuts = np.union1d(np.arange(0, steps, together), np.flatnonzero(np.diff(regime)) + 1)
-    parts = [advanced.start, u_start, u_end, advanced.heat, advanced.slope]
+    parts = [advanced.start, advanced.heat, advanced.slope, u_start, u_end]
+    parts += [] if own is None else [np.moveaxis(more, 0, -1) for more in own.more]
     even = len(cuts) * together == steps
     sums = [_sums_of(part, together) if even else np.add.reduceat(part, cuts, axis=1) for part in parts]
     length, which = np.diff(cuts, append=steps), regime[cuts]
     rows = np.empty((len(advanced.heat), len(cuts), len(readouts[0].state)))
     for r in np.unique(which):
         here, form, op = np.flatnonzero(which == r), readouts[r], operators.regimes[r]
-        z, a, b, q, s = (part[:, here] for part in sums)
+        z, q, s, a, b, *more = (part[:, here] for part in sums)
         if origin is not None:
             times = length[here, None]
             z, a, b = z - times * (op.to_modes @ origin[0]), a - times * origin[1], b - times * origin[1]
-        value = z @ form.state.T + a @ form.start.T + b @ form.end.T
-        rows[:, here] = value + q @ form.heat.T + s @ form.slope.T
+        driven = a @ form.start.T + b @ form.end.T
+        if own is not None:
+            each = more[0] @ form.start[:, own.columns].T + more[1] @ form.end[:, own.columns].T
+            driven = (each[:, None] + driven).reshape(-1, *driven.shape[1:])
+        rows[:, here] = z @ form.state.T + driven + q @ form.heat.T + s @ form.slope.T
     if even:
         return rows / together
     return np.asarray(np.add.reduceat(rows, np.searchsorted(cuts, np.arange(0, steps, together)), axis=1) / together)

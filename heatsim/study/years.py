@@ -1,12 +1,9 @@
-"""Weather years of a chunk: cases with the same weather whose matrices are the same are carried as one batch.
-
-Draws of persons, setpoints or appliances change drivers and controls alone; they share operators and the sun.
-"""
+"""Weather years of a chunk: cases with the same weather that are alike outside go side by side."""
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
@@ -15,19 +12,23 @@ import numpy.typing as npt
 
 from heatsim.climate.weather import Weather, routine_values
 from heatsim.climate.years import year_weather
+from heatsim.loads.alike import alike_outside, of_networks
 from heatsim.loads.classes import climate_class
 from heatsim.loads.line import Line, make_line, one_blas_thread
 from heatsim.loads.paths import RoomHours, room_hours
-from heatsim.loads.years import Suns, solve_years
+from heatsim.loads.years import fleets, solve_years
 from heatsim.network.base import System
 from heatsim.scenario.resolved import Place, Resolved, WeatherYear
 from heatsim.solve.stepping import Operators, prepare
+from heatsim.solve.threads import each
 from heatsim.study.batch import Case
 
 Array = npt.NDArray[np.float64]
 
 MOST_OPERATORS = 8
 """Prepared matrices kept, those of heat and of moisture each counting one."""
+MOST_LINES = 4
+"""Pairs of networks kept."""
 
 
 class YearRun(NamedTuple):
@@ -45,16 +46,28 @@ class PreparedYears:
     step: float
     weathers: dict[tuple[Place, WeatherYear | None], tuple[Weather, ...]] = field(default_factory=dict)
     operators: dict[tuple[bytes, float], Operators] = field(default_factory=dict)
-    suns: Suns = field(default_factory=dict)
+    lines: dict[Hashable, Line] = field(default_factory=dict)
 
     def weather(self, boat: Resolved) -> tuple[Weather, ...]:
         """The months of a boat's weather year."""
         key = replace(boat.place, headings=(), heading_mode="fixed"), boat.weather_year
         if key not in self.weathers:
             self.weathers.clear()
-            self.suns.clear()
+            self.lines.clear()
             self.weathers[key] = year_weather(boat, self.step)
         return self.weathers[key]
+
+    def line(self, boat: Resolved, weathers: tuple[Weather, ...]) -> Line:
+        """The line of a boat: her own, or that of one with the same networks."""
+        key = of_networks(boat)
+        if key in self.lines:
+            self.lines[key] = self.lines.pop(key)  # the one used last goes last
+        else:
+            while len(self.lines) >= MOST_LINES:
+                del self.lines[next(iter(self.lines))]
+            self.lines[key] = make_line(boat, weathers, climate_class(weathers), self.ready)
+        known = self.lines[key]
+        return known if known.resolved is boat else replace(known, resolved=boat)
 
     def ready(self, system: System, step: float) -> Operators:
         """`stepping.prepare`, or what it gave for the same matrices."""
@@ -74,25 +87,46 @@ class PreparedYears:
 def solve_year_cases(cases: Sequence[Case], prepared: PreparedYears) -> list[YearRun]:
     """The weather year of every case; its limits, where there are, are one of rooms (room,) for each month."""
     found: dict[int, YearRun] = {}
-    groups: dict[tuple[int, int, tuple[float, ...], bool], list[tuple[int, Line]]] = {}
+    groups: list[list[tuple[int, Line]]] = []
     with one_blas_thread():
         for i, case in enumerate(cases):
             weathers = prepared.weather(case.boat)
-            line = make_line(case.boat, weathers, climate_class(weathers), prepared.ready)
-            key = id(line.heat_operators), id(line.moisture_operators), case.boat.place.headings, case.limits is None
-            groups.setdefault(key, []).append((i, line))
-        for (_, _, headings, free), members in groups.items():
-            lines = [line for _, line in members]
-            limits = None if free else [_limits(cases[i], line) for i, line in members]
-            parts: list[list[RoomHours]] = [[] for _ in lines]
-            for stretches in solve_years(lines, np.array(headings), limits=limits, suns=prepared.suns):
-                for part, line, stretch in zip(parts, lines, stretches, strict=True):
-                    rooms = room_hours(line, stretch)
-                    part.append(RoomHours(*(values[..., _cooled(line)] for values in rooms)))
-            for (i, line), months in zip(members, parts, strict=True):
-                whole = RoomHours(*(np.concatenate(values, axis=1) for values in zip(*months, strict=True)))
-                found[i] = YearRun(whole, *_hourly(line.weathers))
+            line = prepared.line(case.boat, weathers)
+            group = next((group for group in groups if _together(cases, group[0], i, line)), None)
+            if group is None:
+                groups.append([(i, line)])
+            else:
+                group.append((i, line))
+        for group in groups:
+            found |= _solve(cases, group)
     return [found[i] for i in range(len(cases))]
+
+
+def _together(cases: Sequence[Case], member: tuple[int, Line], i: int, line: Line) -> bool:
+    """Whether a case can go with another: the same weather, headings and outside, held against units or not."""
+    j, other = member
+    one, two = cases[i], cases[j]
+    same = line.weathers is other.weathers and one.boat.place.headings == two.boat.place.headings
+    return same and (one.limits is None) == (two.limits is None) and alike_outside(line, other)
+
+
+def _solve(cases: Sequence[Case], group: Sequence[tuple[int, Line]]) -> dict[int, YearRun]:
+    numbers, lines = [i for i, _ in group], [line for _, line in group]
+    first = cases[numbers[0]]
+    limits = None if first.limits is None else [_limits(cases[i], line) for i, line in group]
+    parts: list[list[RoomHours]] = [[] for _ in lines]
+    members, runs, cooled = fleets(lines), len(first.boat.place.headings), _cooled(lines[0])
+    for stretches in solve_years(lines, np.array(first.boat.place.headings), limits=limits):
+        hours = each(lambda own, stretch: room_hours(lines[own[0]], stretch), members, stretches)
+        for own, fleet in zip(members, hours, strict=True):
+            for place, i in enumerate(own):
+                mine = slice(place * runs, (place + 1) * runs)
+                parts[i].append(RoomHours(*(values[mine, :, cooled] for values in fleet)))
+    sea = _hourly(lines[0].weathers)
+    return {
+        i: YearRun(RoomHours(*(np.concatenate(values, axis=1) for values in zip(*months, strict=True))), *sea)
+        for i, months in zip(numbers, parts, strict=True)
+    }
 
 
 def _cooled(line: Line) -> list[int]:

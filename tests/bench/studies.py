@@ -20,7 +20,7 @@ Array = npt.NDArray[np.float64]
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
 WEATHER = str(files("pvlib") / "data" / "12839.tm2")
 KILLS, DRAWS = 20, 64
-DRIVERS = "zones.cabin 1.setpoint: {uniform: [22 degC, 25 degC]}"
+DRIVERS = ", ".join(f"zones.cabin {i}.setpoint: {{uniform: [22 degC, 25 degC]}}" for i in range(1, 13))
 NETWORKS = "zones.cabin 1.infiltration: {uniform: [0.2 1/h, 1 1/h]}"
 
 

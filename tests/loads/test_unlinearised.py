@@ -90,7 +90,7 @@ def test_a_hot_deck_drives_the_linear_network_as_the_law_does() -> None:
         weather = design_weather(box, box.days[0], 300.0)
         line = make_line(box, (weather,))
         sun = sun_on_boat(box, weather, [0.0])
-        expected = np.full((1, 288, 1), 24.0), np.zeros((288, 1))
+        expected = np.full((1, 288, 1), 24.0), np.zeros((1, 288, 1))
         site = Site(box, line.regimes, line.regimes.numbers[0], weather, *expected, line.links)
         u = heat_drivers(line.heat, site, sun)[0, 0]
         kinds = [(driver.kind, driver.of) for driver in line.heat.drivers]
