@@ -254,7 +254,7 @@ def _stepper(compiled: bool) -> Callable[..., Advanced]:
     """Numpy for a boat's few days, the compiled loop for so many runs that it pays for its import."""
     if not compiled:
         return advance
-    from heatsim.solve.kernel import advance_compiled
+    from heatsim.solve.compiled import advance_compiled
 
     return advance_compiled
 

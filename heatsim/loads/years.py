@@ -70,7 +70,7 @@ def solve_years(
     list of Stretch
         Weather by weather, one for each of `fleets`: its runs are the headings of its first boat, then of the next.
     """
-    from heatsim.solve.kernel import advance_compiled
+    from heatsim.solve.compiled import advance_compiled
 
     first, step = lines[0], advance_compiled if compiled else advance
     origin = float(np.mean([weather.humidity_ratio.mean() for weather in first.weathers]))

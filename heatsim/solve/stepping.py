@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
-from typing import NamedTuple
+from dataclasses import dataclass, field, replace
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -34,6 +34,8 @@ class Operators:
     """(I − day matrix)⁻¹ by course of regimes, made when first met (periodic.py)."""
     readouts: dict[str, tuple[Readout, ...]] = field(default_factory=dict)
     """Rows read off each regime, by what they are for, made when first asked for."""
+    stacked: list[Any] = field(default_factory=list)
+    """The regimes as the compiled loop takes them, made when first asked for."""
 
 
 @dataclass(frozen=True)
@@ -58,9 +60,14 @@ class Own(NamedTuple):
 
 
 def prepare(system: System, step: float, form: Form | None = None) -> Operators:
-    """Condense and integrate every regime of a system for steps of `step` seconds."""
-    regimes = tuple(each(lambda r: step_operators(system, r, step, form), range(len(system.K))))
-    return Operators(system, step, regimes, Patterns(regimes))
+    """Condense and integrate every regime of a system for steps of `step` seconds.
+
+    The large matrices of all regimes lie in one piece, as the compiled loop takes them.
+    """
+    regimes = each(lambda r: step_operators(system, r, step, form), range(len(system.K)))
+    to_modes, from_modes = (np.stack([getattr(op, name) for op in regimes]) for name in ("to_modes", "from_modes"))
+    whole = tuple(replace(op, to_modes=to_modes[r], from_modes=from_modes[r]) for r, op in enumerate(regimes))
+    return Operators(system, step, whole, Patterns(whole))
 
 
 def prepare_again(operators: Operators, step: float) -> Operators:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, TypeVar
@@ -23,3 +24,9 @@ def each(function: Callable[..., T], *values: Iterable[Any]) -> list[T]:
         return list(map(function, *values))
     with ThreadPoolExecutor(_count) as pool:
         return list(pool.map(function, *values))
+
+
+def shares(count: int) -> list[slice]:
+    """A part of so many things in a row for each thread."""
+    edges = [round(i * count / _count) for i in range(_count + 1)]
+    return [slice(a, b) for a, b in itertools.pairwise(edges) if b > a]

@@ -105,13 +105,10 @@ def _lean(line: Line) -> Line:
 
 def _memory(line: Line) -> int:
     """What the operators of a prepared network take. [B]"""
-    parts = (vars(thing) for op in line.heat_operators.regimes for thing in (op, op.condensed))
-    return sum(
-        array.nbytes
-        for part in parts
-        for array in part.values()
-        if isinstance(array, np.ndarray) and array.flags.owndata
-    )
+    things = (vars(thing) for op in line.heat_operators.regimes for thing in (op, op.condensed))
+    arrays = [one for thing in things for one in thing.values() if isinstance(one, np.ndarray)]
+    owners = [one if one.base is None else one.base for one in arrays]
+    return sum({id(owner): owner.nbytes for owner in owners}.values())
 
 
 def solve_cases(cases: Sequence[Case], prepared: Prepared) -> list[list[RoomHours]]:

@@ -26,7 +26,7 @@ import numpy.typing as npt
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 import heatsim
 from bench import cases
-from heatsim.solve.kernel import advance_compiled
+from heatsim.solve.compiled import advance_compiled
 from heatsim.solve.stepping import Forcing, advance, force, prepare
 
 Array = npt.NDArray[np.float64]

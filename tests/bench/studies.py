@@ -57,7 +57,7 @@ def charter() -> tuple[float, float]:
 
 def years(draws: int, spread: str) -> tuple[float, float]:
     """Years a second end to end for draws of a boat of 12 zones, and what the solver alone makes of them."""
-    from heatsim.solve import kernel
+    from heatsim.solve import compiled
     from heatsim.study.chunks import Worker
     from heatsim.study.design import Design
     from heatsim.study.units import units_of
@@ -69,7 +69,7 @@ def years(draws: int, spread: str) -> tuple[float, float]:
         design = Design.read(file)
         worker = Worker(design, units_of(design))
         worker.solve(0)  # compiled and imported
-        whole = kernel.advance_compiled
+        whole = compiled.advance_compiled
 
         def watched(*given: object, **named: object) -> object:
             began = time.perf_counter()
@@ -77,14 +77,14 @@ def years(draws: int, spread: str) -> tuple[float, float]:
             spent[0] += time.perf_counter() - began
             return done
 
-        kernel.advance_compiled = watched  # type: ignore[assignment]
+        compiled.advance_compiled = watched  # type: ignore[assignment]
         try:
             began = time.perf_counter()
             for number in range(len(worker.parts)):
                 worker.solve(number)
             seconds = time.perf_counter() - began
         finally:
-            kernel.advance_compiled = whole
+            compiled.advance_compiled = whole
     return draws / seconds, draws / spent[0]
 
 

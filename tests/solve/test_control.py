@@ -10,8 +10,8 @@ from toys import band, random_day, random_system
 
 from heatsim.network.base import System
 from heatsim.solve.base import Advanced, Mode
+from heatsim.solve.compiled import advance_compiled
 from heatsim.solve.forms import Form
-from heatsim.solve.kernel import advance_compiled
 from heatsim.solve.periodic import repeat_day
 from heatsim.solve.reference import reference_run
 from heatsim.solve.stepping import advance, force, mean_rows, prepare, read_off

@@ -1,0 +1,154 @@
+"""The same stepping as one compiled loop (numba), for years and studies.
+
+Mathematics, tolerances and the order of decisions are those of `stepping.advance` and `control.resolve_modes`. Runs of
+the same course of regimes go four abreast, so that matrices, which do not fit a core's nearest cache, are read once for
+four; a run's arithmetic does not depend on what goes beside it. Fours are spread over threads (the loop holds no
+interpreter lock), so one BLAS thread a worker is enough. A boat's few design days never come here: nobody waits for a
+compiler to see a zone table.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from heatsim.errors import Fault, HeatsimError
+from heatsim.solve.base import Advanced, Band, Form
+from heatsim.solve.kernel import ABREAST, loop
+from heatsim.solve.stepping import Forcing, Operators
+from heatsim.solve.threads import each, shares
+
+Array = npt.NDArray[np.float64]
+Indices = npt.NDArray[np.int64]
+
+
+class _Stacked(NamedTuple):
+    """All regimes' operators as contiguous arrays, regime first; `heated` and `y_heated` take [q̄; σ].
+
+    `swings` numbers the modes that swing, regime behind regime, each one's beginning at `begins`.
+    """
+
+    dense: bool
+    decay: Array
+    c: Array
+    s: Array
+    pair: Indices
+    swings: Indices
+    begins: Indices
+    to_modes: Array
+    from_modes: Array
+    reads: Array
+    heated: Array
+    y_heated: Array
+    y_heated_mean: Array
+
+
+def advance_compiled(
+    operators: Operators,
+    state: Array,
+    forcing: Forcing,
+    regime: Indices,
+    band: Band,
+    mode: npt.NDArray[np.int8] | None = None,
+) -> Advanced:
+    """`stepping.advance` in compiled code."""
+    (runs, steps, _), n, zones = forcing.rows.shape, state.shape[1], len(operators.system.zones)
+    courses, blocks, course = _abreast(np.atleast_2d(regime), runs)
+    first = np.zeros((runs, zones), dtype=np.int8) if mode is None else np.ascontiguousarray(mode)
+    rows, begin = np.ascontiguousarray(forcing.rows), np.ascontiguousarray(state)
+    start, end = np.empty((runs, steps, n)), np.empty((runs, n))
+    heat, slope, reading = (np.empty((runs, steps, zones)) for _ in range(3))
+    modes, entering = np.empty((runs, steps, zones), dtype=np.int8), np.empty((runs, steps, zones), dtype=bool)
+    solves, failed = np.zeros(runs, dtype=np.int64), np.full(runs, -1, dtype=np.int64)
+    limits = [_once(v, (runs, steps, zones)) for v in (band.cool, band.heat, band.cool_limit, band.heat_limit)]
+    own, stacked = Band(limits[0], limits[1], limits[2], limits[3], band.close, band.small), _stack(operators)
+
+    def some(part: slice) -> None:
+        loop(
+            stacked, blocks[part], course[part], courses, begin, rows, own, first, start, heat, slope, reading, modes,
+            entering, end, solves, failed,
+        )  # fmt: skip
+
+    each(some, shares(len(blocks)))
+    if np.any(failed >= 0):
+        raise HeatsimError(
+            Fault(
+                rule="heating and cooling of neighbouring zones must settle within a step",
+                value=f"no consistent state in step {int(failed.max())}",
+                remedy="Look for neighbours whose setpoints fight across an open door",
+            )
+        )
+    return Advanced(start, end, heat, slope, reading, modes, entering, int(solves.sum()))
+
+
+def _abreast(regime: Indices, runs: int) -> tuple[Indices, Indices, Indices]:
+    """Courses of regimes that differ (course, step), runs of one course side by side (block, ABREAST), −1 where there
+    is none, and the course of each block.
+    """
+    members: dict[bytes, list[int]] = {}
+    for run in range(runs):
+        members.setdefault(regime[min(run, len(regime) - 1)].tobytes(), []).append(run)
+    blocks, course = [], []
+    for number, own in enumerate(members.values()):
+        for i in range(0, len(own), ABREAST):
+            blocks.append((own[i : i + ABREAST] + [-1] * ABREAST)[:ABREAST])
+            course.append(number)
+    courses = [regime[min(own[0], len(regime) - 1)] for own in members.values()]
+    return np.array(courses, dtype=np.int64), np.array(blocks, dtype=np.int64), np.array(course, dtype=np.int64)
+
+
+def _once(values: Array, shape: tuple[int, int, int]) -> Array:
+    """(run or 1, step, zone) in one piece; what all runs share is held once."""
+    shared = len(values) == 1 or values.strides[0] == 0
+    return np.ascontiguousarray(
+        np.broadcast_to(values[:1] if shared else values, (1 if shared else shape[0], *shape[1:]))
+    )
+
+
+def _stack(operators: Operators) -> _Stacked:
+    """Of operators, made once."""
+    if not operators.stacked:
+        operators.stacked.append(_stacked(operators))
+    return operators.stacked[0]  # type: ignore[no-any-return]
+
+
+def _stacked(operators: Operators) -> _Stacked:
+    ops = operators.regimes
+    dense = any(op.form is Form.DENSE for op in ops)
+    n = ops[0].from_modes.shape[0]
+
+    def stack(values: list[Array]) -> Array:
+        return np.ascontiguousarray(np.stack(values))
+
+    if dense:
+        decay = stack([op.decay[0] if op.form is Form.DENSE else op.apply(op.decay, np.eye(n)).T for op in ops])
+        c, s = np.zeros((len(ops), n)), np.zeros((len(ops), n))
+    else:
+        decay = np.zeros((len(ops), 0, 0))
+        c, s = stack([op.decay[0] for op in ops]), stack([op.decay[1] for op in ops])
+    return _Stacked(
+        dense,
+        decay,
+        c,
+        s,
+        np.stack([op.pair for op in ops]),
+        np.concatenate([op.paired for op in ops]).astype(np.int64),
+        np.cumsum([0, *(len(op.paired) for op in ops)]),
+        _together([op.to_modes for op in ops]),
+        _together([op.from_modes for op in ops]),
+        stack([op.reads for op in ops]),
+        stack([np.hstack([op.heat_end, op.slope_end]).T for op in ops]),
+        stack([np.hstack([op.y_heat_end, op.y_slope_end]) for op in ops]),
+        stack([np.hstack([op.y_heat_mean, op.y_slope_mean]) for op in ops]),
+    )
+
+
+def _together(views: Sequence[Array]) -> Array:
+    """The array that views are the parts of (`stepping.prepare`), or their copy where they are not."""
+    whole = views[0].base
+    if whole is not None and whole.shape == (len(views), *views[0].shape) and all(v.base is whole for v in views):
+        return whole
+    return np.ascontiguousarray(np.stack(views))
