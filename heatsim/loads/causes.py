@@ -7,8 +7,9 @@ own, and what a start away from the periodic state leaves is the last.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +21,7 @@ from heatsim.solve.periodic import chord_matrices
 from heatsim.solve.stepping import Forcing, follow, force
 
 Array = npt.NDArray[np.float64]
+Indices = npt.NDArray[np.int64]
 
 TEMPERATURES = ("air", "sea", "scheduled")
 CLOSED = 0.02
@@ -50,47 +52,78 @@ class Split:
     end: Array
 
 
-def split_days(line: Line, stretches: Sequence[Stretch]) -> list[Split]:
-    """Split several days; those that go through the same regimes go through together.
+Follower = Callable[..., tuple[Array, Array, Array]]
 
-    Setpoints are read on the clock, so days that share their regimes and minutes share their bands too.
+
+class Recorded(NamedTuple):
+    """What a split needs of runs that were carried: regimes (step,) or (run, step); drivers (2, run, step, driver); the
+    state it began from (run, massive node) °C; and (run, step, zone) heat, mode, whether a held zone met its setpoint
+    at the end only, and that setpoint [°C].
     """
-    first = stretches[0]
-    same = all(
-        np.array_equal(s.number, first.number) and np.array_equal(s.weather.local_minute, first.weather.local_minute)
-        for s in stretches
-    )
-    if not same:
-        return [split_by_cause(line, stretch) for stretch in stretches]
-    done = [s.heat for s in stretches]
-    whole = replace(
-        first,
-        heat=replace(
-            first.heat,
-            heat=np.concatenate([d.heat for d in done]),
-            mode=np.concatenate([d.mode for d in done]),
-            entering=np.concatenate([d.entering for d in done]),
-        ),
-        heat_u=np.concatenate([s.heat_u for s in stretches], axis=1),
-        heat_first=np.concatenate([s.heat_first for s in stretches]),
-    )
-    split = split_by_cause(line, whole)
-    runs = len(first.heat_first)
+
+    number: Indices
+    u: Array
+    first: Array
+    heat: Array
+    mode: npt.NDArray[np.int8]
+    entering: npt.NDArray[np.bool_]
+    setpoint: Array
+
+    def of(self, which: slice) -> Recorded:
+        """Some of the runs."""
+        number = self.number if self.number.ndim == 1 else self.number[which]
+        return Recorded(
+            number, self.u[:, which], self.first[which], self.heat[which], self.mode[which], self.entering[which],
+            self.setpoint[which],
+        )  # fmt: skip
+
+
+def behind(number: Indices, parts: Sequence[Recorded]) -> Recorded:
+    """Runs of several records behind each other."""
+    return Recorded(
+        number, np.concatenate([part.u for part in parts], axis=1), np.concatenate([part.first for part in parts]),
+        np.concatenate([part.heat for part in parts]), np.concatenate([part.mode for part in parts]),
+        np.concatenate([part.entering for part in parts]), np.concatenate([part.setpoint for part in parts]),
+    )  # fmt: skip
+
+
+def recorded(stretch: Stretch) -> Recorded:
+    """Of a stretch of one boat."""
+    done = stretch.heat
+    setpoint = np.where(done.mode == Mode.HOLD_HEAT, stretch.band.heat, stretch.band.cool)
+    return Recorded(
+        stretch.number, stretch.heat_u, stretch.heat_first, done.heat, done.mode, done.entering, setpoint
+    )  # fmt: skip
+
+
+def split_days(line: Line, stretches: Sequence[Stretch]) -> list[Split]:
+    """Split several days; those that go through the same regimes go through together."""
+    first = stretches[0].number
+    if not all(np.array_equal(s.number, first) for s in stretches):
+        return [split_by_cause(line, recorded(stretch)) for stretch in stretches]
+    split = split_by_cause(line, behind(first, [recorded(stretch) for stretch in stretches]))
+    runs = len(stretches[0].heat_first)
     cuts = [slice(i * runs, (i + 1) * runs) for i in range(len(stretches))]
     return [Split(split.load[cut], split.reading[cut], split.end[:, cut]) for cut in cuts]
 
 
-def split_by_cause(line: Line, stretch: Stretch, carried: Array | None = None) -> Split:
+def split_by_cause(
+    line: Line, done: Recorded, carried: Array | None = None, base: Array | None = None, follower: Follower = follow
+) -> Split:
     """Each driver alone in the same network with the recorded modes.
 
     Parameters
     ----------
     line : Line
-    stretch : Stretch
+    done : Recorded
         With unlimited plant its loads are those of `load_by_cause`; with limits its readings split the excess.
-    carried : (cause, heading, massive node) array, optional
+    carried : (cause, run, massive node) array, optional
         States at the end of the stretch before; without it each cause starts from its own periodic state and what is
         left over is the cause `start`.
+    base : (run,) array, optional
+        Where temperatures are counted from, `origin` unless given. [°C]
+    follower : callable
+        `follow`, or `compiled.follow_compiled` for years.
 
     Returns
     -------
@@ -98,68 +131,75 @@ def split_by_cause(line: Line, stretch: Stretch, carried: Array | None = None) -
         The sum of `load` over causes is the run's cooling less its heating, the sum of `reading` what thermostats
         read less the origin.
     """
-    network, base = line.heat, origin(line)
-    u = stretch.heat_u.copy()
-    for column, driver in enumerate(network.drivers):
+    u = done.u.copy()
+    runs, steps, zones = done.heat.shape
+    base = np.full(runs, origin(line)) if base is None else base
+    for column, driver in enumerate(line.heat.drivers):
         if driver.kind in TEMPERATURES:
-            u[..., column] -= base
-    runs, steps, zones = stretch.heat.heat.shape
-    setpoint = np.where(stretch.heat.mode == Mode.HOLD_HEAT, stretch.band.heat, stretch.band.cool) - base
-    nodes = stretch.heat_first.shape[1]
+            u[..., column] -= base[:, None]
+    above = done._replace(u=u, first=done.first - base[:, None], setpoint=done.setpoint - base[:, None, None])
     load, reading = (np.zeros((runs, steps, zones, len(CAUSES))) for _ in range(2))
-    end = np.zeros((len(CAUSES), runs, nodes))
-    for first in range(0, runs, RUNS_AT_ONCE):
-        part = slice(first, first + RUNS_AT_ONCE)
-        states = None if carried is None else carried[:, part]
-        pieces = _split(line, stretch, u[:, part], setpoint[part], stretch.heat_first[part] - base, part, states)
+    end = np.zeros((len(CAUSES), *done.first.shape))
+    for begin in range(0, runs, RUNS_AT_ONCE):
+        part = slice(begin, begin + RUNS_AT_ONCE)
+        pieces = _Split(line, above.of(part), follower).done(None if carried is None else carried[:, part])
         load[part], reading[part], end[:, part] = pieces
     return Split(load, reading, end)
 
 
-def _split(
-    line: Line, stretch: Stretch, u: Array, setpoint: Array, first: Array, part: slice, carried: Array | None
-) -> tuple[Array, Array, Array]:
-    """Carry some runs' causes through the stretch as one batch."""
-    operators, number, count = line.heat_operators, stretch.number, len(CAUSES)
-    runs, steps, zones = setpoint.shape
-    columns = [np.flatnonzero([driver.cause == cause for driver in line.heat.drivers]) for cause in CAUSES]
-    alone = [force(operators, u[0][..., own], u[1][..., own], number, own, by_step=True) for own in columns]
-    forcing = Forcing(np.concatenate([part.rows.swapaxes(0, 1) for part in alone], axis=1).swapaxes(0, 1))
-    mode = np.tile(stretch.heat.mode[part], (count, 1, 1))
-    entering = np.tile(stretch.heat.entering[part], (count, 1, 1))
-    target, given = np.zeros((count, runs, steps, zones)), np.zeros((count, runs, steps, zones))
-    target[CAUSES.index("setpoints")] = setpoint
-    limited = (stretch.heat.mode[part] == Mode.LIMIT_COOL) | (stretch.heat.mode[part] == Mode.LIMIT_HEAT)
-    given[CAUSES.index("plant")] = np.where(limited, stretch.heat.heat[part], 0.0)
-    states = np.zeros((count, runs, first.shape[1])) if carried is None else carried.copy()
-    if carried is None:
-        states[:-1] = _periodic(line, stretch, part, forcing, target, given)
-    states[-1] = first - states[:-1].sum(axis=0)
-    flat = (-1, steps, zones)
-    heat, read, end = follow(
-        operators, states.reshape(count * runs, -1), forcing, number, mode, entering, target.reshape(flat),
-        given.reshape(flat),
-    )  # fmt: skip
-    shape = (count, runs, steps, zones)
-    return -np.moveaxis(heat.reshape(shape), 0, -1), np.moveaxis(read.reshape(shape), 0, -1), end.reshape(states.shape)
+class _Split(NamedTuple):
+    """Causes of some runs under way as one batch; temperatures counted from their origin."""
 
+    line: Line
+    runs: Recorded
+    follower: Follower
 
-def _periodic(line: Line, stretch: Stretch, part: slice, forcing: Forcing, target: Array, given: Array) -> Array:
-    """Periodic states of all causes but `start`, (cause, run, node), by chord steps."""
-    operators, number, count = line.heat_operators, stretch.number, len(CAUSES) - 1
-    runs, steps, zones = target.shape[1:]
-    mode = np.tile(stretch.heat.mode[part], (count, 1, 1))
-    entering = np.tile(stretch.heat.entering[part], (count, 1, 1))
-    some = Forcing(forcing.rows[: count * runs])
-    flat = (count * runs, steps, zones)
-    chord = chord_matrices(operators, number, 1)[0]
-    state = np.zeros((count * runs, stretch.heat_first.shape[1]))
-    for _ in range(ROUNDS):
-        _, _, end = follow(
-            operators, state, some, number, mode, entering, target[:-1].reshape(flat), given[:-1].reshape(flat)
-        )
-        move = (end - state) @ chord.T
-        state = state + move
-        if np.abs(move).max() < CLOSED:
-            break
-    return np.asarray(state.reshape(count, runs, -1))
+    def done(self, carried: Array | None) -> tuple[Array, Array, Array]:
+        """Load and reading (run, step, zone, cause), and the states at the end (cause, run, massive node)."""
+        runs, count = self.runs, len(CAUSES)
+        target, given = np.zeros((count, *runs.heat.shape)), np.zeros((count, *runs.heat.shape))
+        target[CAUSES.index("setpoints")] = runs.setpoint
+        limited = (runs.mode == Mode.LIMIT_COOL) | (runs.mode == Mode.LIMIT_HEAT)
+        given[CAUSES.index("plant")] = np.where(limited, runs.heat, 0.0)
+        forcing = self._forcing()
+        states = np.zeros((count, *runs.first.shape)) if carried is None else carried.copy()
+        if carried is None:
+            states[:-1] = self._periodic(forcing, target[:-1], given[:-1])
+        states[-1] = runs.first - states[:-1].sum(axis=0)
+        heat, reading, end = self._followed(states, forcing, target, given)
+        return -np.moveaxis(heat, 0, -1), np.moveaxis(reading, 0, -1), end
+
+    def _forcing(self) -> Forcing:
+        """What the drivers of each cause alone do, cause by cause."""
+        drivers, u, by_step = self.line.heat.drivers, self.runs.u, self.follower is follow
+        columns = [np.flatnonzero([driver.cause == cause for driver in drivers]) for cause in CAUSES]
+        operators, number = self.line.heat_operators, self.runs.number
+        alone = [force(operators, u[0][..., own], u[1][..., own], number, own, by_step).rows for own in columns]
+        if not by_step:
+            return Forcing(np.concatenate(alone))
+        return Forcing(np.concatenate([rows.swapaxes(0, 1) for rows in alone], axis=1).swapaxes(0, 1))
+
+    def _followed(self, states: Array, forcing: Forcing, target: Array, given: Array) -> tuple[Array, Array, Array]:
+        """Several causes of each run behind each other, (cause, run, ...) all."""
+        number, shape = self.runs.number, target.shape
+        flat = (-1, *shape[2:])
+        heat, reading, end = self.follower(
+            self.line.heat_operators, states.reshape(-1, states.shape[-1]), forcing,
+            number if number.ndim == 1 else np.tile(number, (shape[0], 1)), self.runs.mode, self.runs.entering,
+            target.reshape(flat), given.reshape(flat),
+        )  # fmt: skip
+        return heat.reshape(shape), reading.reshape(shape), end.reshape(states.shape)
+
+    def _periodic(self, forcing: Forcing, target: Array, given: Array) -> Array:
+        """Periodic states of all causes but `start`, (cause, run, node), by chord steps."""
+        count, runs = target.shape[:2]
+        rows = Forcing(forcing.rows[: count * runs])
+        chords = chord_matrices(self.line.heat_operators, self.runs.number, runs)
+        state = np.zeros((count, *self.runs.first.shape))
+        for _ in range(ROUNDS):
+            change = self._followed(state, rows, target, given)[2] - state
+            move = change @ chords[0].T if len(chords) == 1 else np.einsum("rij,crj->cri", chords, change)
+            state = state + move
+            if np.abs(move).max() < CLOSED:
+                break
+        return state

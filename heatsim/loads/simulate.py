@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.loads.causes import origin, split_by_cause, split_days
+from heatsim.loads.causes import origin, recorded, split_by_cause, split_days
 from heatsim.loads.classes import climate_class
 from heatsim.loads.dataset import dataset
 from heatsim.loads.line import Line, Progress, Stretch, make_line, one_blas_thread, solve_days
@@ -20,6 +20,7 @@ from heatsim.loads.years import solve_year
 from heatsim.network.base import CAUSES
 from heatsim.scenario.resolved import Resolved
 from heatsim.solve.base import Mode
+from heatsim.solve.stepping import follow
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -139,6 +140,7 @@ def _year(
     began: float,
 ) -> xr.Dataset:
     from heatsim.climate.years import year_weather
+    from heatsim.solve.compiled import follow_compiled
 
     weathers = tuple(year_weather(resolved, step))
     line = make_line(resolved, weathers, climate_class(weathers) if shared else None)
@@ -153,7 +155,8 @@ def _year(
             whole = next(free) if free is not None else stretch
             if carried is None:
                 carried = np.zeros((len(CAUSES), *whole.heat_first.shape))
-            split = split_by_cause(line, whole, carried)
+            follower = follow_compiled if compiled else follow
+            split = split_by_cause(line, recorded(whole), carried, follower=follower)
             carried = split.end
             loads.append(_hourly(split.load, stretch))
         last = stretch

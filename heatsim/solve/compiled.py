@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from heatsim.errors import Fault, HeatsimError
 from heatsim.solve.base import Advanced, Band, Form
-from heatsim.solve.kernel import ABREAST, loop
+from heatsim.solve.kernel import ABREAST, loop, trail
 from heatsim.solve.stepping import Forcing, Operators
 from heatsim.solve.threads import each, shares
 
@@ -82,6 +82,23 @@ def advance_compiled(
             )
         )
     return Advanced(start, end, heat, slope, reading, modes, entering, int(solves.sum()))
+
+
+def follow_compiled(
+    operators: Operators, state: Array, forcing: Forcing, regime: Indices, mode: npt.NDArray[np.int8],
+    entering: npt.NDArray[np.bool_], target: Array, given: Array,
+) -> tuple[Array, Array, Array]:  # fmt: skip
+    """`stepping.follow` in compiled code; `mode` and `entering` are those of run modulo their number of runs."""
+    runs, steps, zones = target.shape
+    courses, blocks, course = _abreast(np.atleast_2d(regime), runs)
+    heat, reading, end = np.empty((runs, steps, zones)), np.empty((runs, steps, zones)), np.empty_like(state)
+    values = [np.ascontiguousarray(one) for one in (state, forcing.rows, mode, entering, target, given)]
+
+    def some(part: slice) -> None:
+        trail(_stack(operators), blocks[part], course[part], courses, *values, heat, reading, end)
+
+    each(some, shares(len(blocks)))
+    return heat, reading, end
 
 
 def _abreast(regime: Indices, runs: int) -> tuple[Indices, Indices, Indices]:

@@ -213,6 +213,35 @@ def _place(stacked, r, code, keys, key_regimes, stored, index, work):  # type: i
     return place
 
 
+@_part
+def _turned(stacked, old, new, x, z):  # type: ignore[no-untyped-def]
+    """Bring states z from one regime's coordinates into another's, the first time from temperatures x."""
+    if old >= 0:
+        x[:] = 0.0
+        _times_abreast(stacked.from_modes[old], z, x)
+    z[:] = 0.0
+    _times_abreast(stacked.to_modes[new], x, z)
+
+
+@_part
+def _decayed(stacked, r, row, z, swap):  # type: ignore[no-untyped-def]
+    """Carry one state over a step without heat."""
+    n = len(z)
+    if stacked.dense:
+        swap[:] = row[:n]
+        _times(stacked.decay[r], z, swap)
+        z[:] = swap
+    else:
+        c, s, pair = stacked.c[r], stacked.s[r], stacked.pair[r]
+        swings = stacked.swings[stacked.begins[r] : stacked.begins[r + 1]]
+        for p in range(len(swings)):
+            swap[p] = z[pair[swings[p]]]
+        for i in range(n):
+            z[i] = c[i] * z[i] + row[i]
+        for p in range(len(swings)):
+            z[swings[p]] += s[swings[p]] * swap[p]
+
+
 @_whole
 def loop(  # type: ignore[no-untyped-def]
     stacked, blocks, course, courses, state, rows, band, first_mode, start, heat, slope, reading, modes, entering, end,
@@ -231,7 +260,7 @@ def loop(  # type: ignore[no-untyped-def]
     cools, warms, cool_limits, heat_limits = band.cool, band.heat, band.cool_limit, band.heat_limit
     close, small = band.close, band.small
     for block in range(len(blocks)):
-        runs, current, swings = blocks[block], -1, stacked.swings[:0]
+        runs, current = blocks[block], -1
         x[:], z[:], y[:], solved[:] = 0.0, 0.0, 0.0, 0.0
         count = 0
         for lane in range(4):
@@ -241,13 +270,8 @@ def loop(  # type: ignore[no-untyped-def]
         for k in range(steps):
             r = courses[course[block], k]
             if r != current:
-                if current >= 0:
-                    x[:] = 0.0
-                    _times_abreast(stacked.from_modes[current], z, x)
-                z[:] = 0.0
-                _times_abreast(stacked.to_modes[r], x, z)
+                _turned(stacked, current, r, x, z)
                 current = r
-                swings = stacked.swings[stacked.begins[r] : stacked.begins[r + 1]]
             for lane in range(count):
                 start[runs[lane], k] = z[lane]
                 y[lane] = rows[runs[lane], k, n:]
@@ -314,19 +338,60 @@ def loop(  # type: ignore[no-untyped-def]
                     heat[run, k, j], slope[run, k, j] = given[j], given[j + zones]
                     modes[run, k, j], entering[run, k, j] = own[j], code[j] == 2
             for lane in range(count):
-                row = rows[runs[lane], k]
-                if stacked.dense:
-                    swap[:] = row[:n]
-                    _times(stacked.decay[r], z[lane], swap)
-                    z[lane] = swap
-                else:
-                    own_z, c = z[lane], stacked.c[r]
-                    for p in range(len(swings)):
-                        swap[p] = own_z[stacked.pair[r, swings[p]]]
-                    for i in range(n):
-                        own_z[i] = c[i] * own_z[i] + row[i]
-                    for p in range(len(swings)):
-                        own_z[swings[p]] += stacked.s[r, swings[p]] * swap[p]
+                _decayed(stacked, r, rows[runs[lane], k], z[lane], swap)
+            _add_rows_abreast(solved, stacked.heated[r], z)
+        x[:] = 0.0
+        _times_abreast(stacked.from_modes[current], z, x)
+        for lane in range(count):
+            end[runs[lane]] = x[lane]
+
+
+@_whole
+def trail(  # type: ignore[no-untyped-def]
+    stacked, blocks, course, courses, state, rows, mode, entering, target, given, heat, reading, end
+):
+    """`stepping.follow` for some blocks: all steps with modes that are known; `mode` and `entering` may be of one run
+    for several, one after the other.
+    """
+    steps, n, zones = heat.shape[1], state.shape[1], heat.shape[2]
+    x, z, swap = np.zeros((4, n)), np.zeros((4, n)), np.empty(n)
+    y, solved = np.zeros((4, 2 * zones)), np.zeros((4, 2 * zones))
+    code, right, mean = np.zeros(zones, np.int8), np.empty(2 * zones), np.empty(zones)
+    stored = np.empty((STORED_PATTERNS, 2 * zones, 2 * zones))
+    keys, key_regimes = np.zeros((STORED_PATTERNS, zones), np.int8), np.full(STORED_PATTERNS, -1, np.int64)
+    work, index = np.empty((2 * zones, 2 * zones)), np.empty(4 * zones, np.int64)
+    for block in range(len(blocks)):
+        runs, current = blocks[block], -1
+        x[:], z[:], y[:], solved[:] = 0.0, 0.0, 0.0, 0.0
+        count = 0
+        for lane in range(4):
+            if runs[lane] >= 0:
+                count += 1
+                x[lane] = state[runs[lane]]
+        for k in range(steps):
+            r = courses[course[block], k]
+            if r != current:
+                _turned(stacked, current, r, x, z)
+                current = r
+            for lane in range(count):
+                y[lane] = rows[runs[lane], k, n + zones :]
+            _times_abreast(stacked.reads[r, zones:], z, y)
+            for lane in range(count):
+                run = runs[lane]
+                recorded = run % len(mode)
+                for j in range(zones):
+                    held = mode[recorded, k, j] == 1 or mode[recorded, k, j] == 2
+                    code[j] = 0 if not held else 2 if entering[recorded, k, j] else 1
+                    right[j] = target[run, k, j] - y[lane, j] if held else given[run, k, j]
+                    right[j + zones] = target[run, k, j] - y[lane, j + zones] if code[j] == 1 else 0.0
+                place = _place(stacked, r, code, keys, key_regimes, stored, index, work)
+                solved[lane] = 0.0
+                _times(stored[place], right, solved[lane])
+                mean[:] = y[lane, zones:]
+                _times(stacked.y_heated_mean[r], solved[lane], mean)
+                for j in range(zones):
+                    heat[run, k, j], reading[run, k, j] = solved[lane, j], mean[j]
+                _decayed(stacked, r, rows[run, k], z[lane], swap)
             _add_rows_abreast(solved, stacked.heated[r], z)
         x[:] = 0.0
         _times_abreast(stacked.from_modes[current], z, x)

@@ -26,6 +26,8 @@ Indices = npt.NDArray[np.int64]
 NEAR_ENOUGH = 0.01
 """[K] Distance to the periodic state at which a day counts as periodic."""
 MOST_DAYS = 60
+MOST_CHORDS = 64
+"""Courses of regimes over a day whose matrices are kept: those of design days, not of every day of a year."""
 
 
 def chord_matrices(operators: Operators, regime: Indices, runs: int) -> Array:
@@ -35,13 +37,18 @@ def chord_matrices(operators: Operators, regime: Indices, runs: int) -> Array:
         rows = rows[:1]
     eye = np.eye(operators.regimes[0].from_modes.shape[0])
     keys = [row.tobytes() for row in rows]
+    found: dict[bytes, Array] = {}
     for key, row in zip(keys, rows, strict=True):
-        if key not in operators.chords:
+        known = operators.chords.get(key, found.get(key))
+        if known is None:
             day = day_matrix(operators, row, np.float32)
-            operators.chords[key] = np.asarray(np.linalg.inv(eye - day), dtype=float)
-    if len(set(keys)) == 1:
-        return operators.chords[keys[0]][None]
-    return np.stack([operators.chords[key] for key in keys])
+            known = np.asarray(np.linalg.inv(eye - day), dtype=float)
+            if len(operators.chords) < MOST_CHORDS:
+                operators.chords[key] = known
+        found[key] = known
+    if len(found) == 1:
+        return found[keys[0]][None]
+    return np.stack([found[key] for key in keys])
 
 
 @dataclass(frozen=True)

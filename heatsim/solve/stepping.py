@@ -238,7 +238,7 @@ def follow(
     Parameters
     ----------
     mode, entering : (run, step, zone) arrays
-        Recorded by `advance`.
+        Recorded by `advance`; of fewer runs they count for several, one after the other.
     target : (run, step, zone) array
         What held thermostats are held at.
     given : (run, step, zone) array
@@ -250,8 +250,8 @@ def follow(
         Mean heat and mean of what thermostats read.
     end : (run, massive node) array
     """
-    runs, steps, zones = mode.shape
-    n = state.shape[1]
+    (runs, steps, zones), n = target.shape, state.shape[1]
+    mode, entering = np.tile(mode, (runs // len(mode), 1, 1)), np.tile(entering, (runs // len(mode), 1, 1))
     held = (mode == Mode.HOLD_COOL) | (mode == Mode.HOLD_HEAT)
     code = np.ascontiguousarray(np.where(held, np.where(entering, 2, 1), 0).astype(np.int8).swapaxes(0, 1))
     heat, reading = _by_step(runs, steps, zones), _by_step(runs, steps, zones)

@@ -11,11 +11,13 @@ import numpy.typing as npt
 from heatsim.climate.weather import routine_values
 from heatsim.equipment.summary import DAMP, FUEL
 from heatsim.loads.simulate import YEAR_STEP
+from heatsim.network.base import CAUSES
 from heatsim.scenario.resolved import Resolved
 from heatsim.study.batch import Case, Prepared, solve_cases
 from heatsim.study.design import Design, Index
 from heatsim.study.results import (
     BLOCK,
+    CAUSES_OF,
     HELD,
     HOURS,
     KWH,
@@ -41,7 +43,7 @@ def variables(design: Design) -> dict[str, Variable]:
         found |= HELD
     if design.study.keep == "hours":
         found |= HOURS
-    return found
+    return found | CAUSES_OF[design.study.causes]
 
 
 def sizes(design: Design) -> dict[str, int]:
@@ -50,7 +52,7 @@ def sizes(design: Design) -> dict[str, int]:
     rooms = len(design.rooms)
     return {
         "day": len(design.days), "room": rooms + 1, "zone": rooms, "quantile": len(QUANTILES),
-        "humidity": len(DAMP), "hour": hours,
+        "humidity": len(DAMP), "hour": hours, "day_hour": DAY_HOURS, "calendar_month": 12, "cause": len(CAUSES),
     }  # fmt: skip
 
 
@@ -70,6 +72,9 @@ def layout(design: Design) -> tuple[dict[str, Any], dict[str, Any], dict[str, An
         "quantile": (("quantile",), np.array(QUANTILES), {"units": "1"}),
         "humidity": (("humidity",), np.array(DAMP), {"units": "1"}),
         "hour": (("hour",), np.arange(length["hour"]), {"units": "h"}),
+        "day_hour": (("day_hour",), np.arange(DAY_HOURS), {"units": "h"}),
+        "calendar_month": (("calendar_month",), np.arange(1, 13), {}),
+        "cause": (("cause",), np.array(CAUSES), {}),
         "drawn": (("draw", "input"), design.drawn, {"long_name": "drawn values, SI (temperatures in degC)"}),
         "input": (("input",), np.array([one.name for one in design.inputs], dtype=str), {}),
     }
@@ -112,11 +117,11 @@ class Worker:
     def _solved(self, cases: list[Case]) -> list[list[YearRun]]:
         """Every day of every case, or its year, with the sea and the clock by the hour."""
         if self.design.days == ("year",):
-            return [[run] for run in solve_year_cases(cases, self.years)]
+            return [[run] for run in solve_year_cases(cases, self.years, self.design.study.causes)]
         clock, found = np.arange(float(DAY_HOURS)), []
         for case, days in zip(cases, solve_cases(cases, self.prepared), strict=True):
             seas = [np.full(DAY_HOURS, day.sea) for day in case.boat.days]
-            found.append([YearRun(hours, sea, clock) for hours, sea in zip(days, seas, strict=True)])
+            found.append([YearRun(hours, sea, clock, {}) for hours, sea in zip(days, seas, strict=True)])
         return found
 
     def _put(self, out: Chunk, place: tuple[int, int], run: YearRun, units: Aboard) -> None:
@@ -128,6 +133,8 @@ class Worker:
             cooling = (hours.sensible_cooling + hours.latent_cooling).sum(axis=-1)
             energy = units.electric(cooling, run.sea).sum(axis=-1) / KWH
             out["electric_energy"][i, :, j], out["fuel"][i, :, j] = energy, FUEL * energy
+        for name, values in run.causes.items():
+            out[name][i, :, j] = values
         for name in HOURS:
             if name in out:
                 out[name][i, :, j] = np.swapaxes(getattr(hours, name), 1, 2)

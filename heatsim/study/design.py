@@ -323,6 +323,9 @@ class Design:
         if len(set(self.days)) < len(self.days):
             advice = "Leave place.months out of the boat's file and make month an axis"
             faults.append(Fault("has several days of one kind in each run", path="boat", remedy=advice))
+        if self.study.causes != "none" and self.days != ("year",):
+            advice = "heatsim loads gives those of design days"
+            faults.append(Fault("are kept of weather years", path="causes", value=self.study.causes, remedy=advice))
         if self.days == ("year",) and any(axis.name == "month" for axis in self.axes):
             faults.append(Fault("a weather year has all months", path="axes.month", remedy="Leave it out"))
         try:

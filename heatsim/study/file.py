@@ -136,6 +136,8 @@ class Study(Part):
     """Step of the solver."""
     keep: Literal["hours", "results"] = "results"
     """Whether the hours of every run are kept, or only what is made of them."""
+    causes: Literal["none", "peak day", "monthly"] = "none"
+    """Of weather years: the load by cause on each room's peak day, or summed by the month."""
 
 
 def read_study(path: str | Path) -> tuple[Study, Tree]:

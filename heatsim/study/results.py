@@ -70,6 +70,17 @@ HOURS = {
     "relative_humidity": Variable(("day", "zone", "hour"), "1", "mean of the hour"),
 }
 """Kept where the study file asks for the hours."""
+CAUSES_OF = {
+    "none": {},
+    "peak day": {
+        "peak_day": Variable(("day", "room"), "1", "day of the year with the largest hour, from 0, by standard time"),
+        "peak_day_causes": Variable(("day", "room", "day_hour", "cause"), "W", "cooling less heating, sensible"),
+    },
+    "monthly": {
+        "monthly_causes": Variable(("day", "room", "calendar_month", "cause"), "kWh", "cooling less heating, sensible"),
+    },
+}  # fmt: skip
+"""Of weather years, by what the study file asks for."""
 
 
 SAME = 1e-6

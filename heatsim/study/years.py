@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Hashable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field, replace
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -14,8 +14,9 @@ from heatsim.climate.weather import Weather, routine_values
 from heatsim.climate.years import year_weather
 from heatsim.loads.alike import alike_outside, of_networks
 from heatsim.loads.classes import climate_class
-from heatsim.loads.line import Line, make_line, one_blas_thread
+from heatsim.loads.line import Line, Stretch, make_line, one_blas_thread
 from heatsim.loads.paths import RoomHours, room_hours
+from heatsim.loads.year_causes import Months, PeakDays
 from heatsim.loads.years import fleets, solve_years
 from heatsim.network.base import System
 from heatsim.scenario.resolved import Place, Resolved, WeatherYear
@@ -31,12 +32,40 @@ MOST_LINES = 4
 """Pairs of networks kept."""
 
 
+class Collector(Protocol):
+    """What is gathered of a fleet month by month; see `loads.year_causes`."""
+
+    def look(self, stretch: Stretch, rooms: RoomHours) -> None: ...
+
+    def found(self) -> dict[str, Array]: ...
+
+
+class _Nothing:
+    """Gathers nothing."""
+
+    def __init__(self, lines: Sequence[Line], cooled: Sequence[int]) -> None: ...
+
+    def look(self, stretch: Stretch, rooms: RoomHours) -> None: ...
+
+    def found(self) -> dict[str, Array]:
+        return {}
+
+
+COLLECTORS: dict[str, Callable[[Sequence[Line], Sequence[int]], Collector]] = {
+    "none": _Nothing, "peak day": PeakDays, "monthly": Months,
+}  # fmt: skip
+"""By what a study file asks for as `causes`."""
+
+
 class YearRun(NamedTuple):
-    """One run: hours (heading, hour, zone) of its rooms, and by the hour the sea [°C] and the local clock [h]."""
+    """One run: hours (heading, hour, zone) of its rooms, by the hour the sea [°C] and the local clock [h], and its load
+    by cause (heading, room, ...) where that is asked for.
+    """
 
     hours: RoomHours
     sea: Array
     local_hour: Array
+    causes: dict[str, Array]
 
 
 @dataclass
@@ -84,8 +113,11 @@ class PreparedYears:
         return self.operators[key]
 
 
-def solve_year_cases(cases: Sequence[Case], prepared: PreparedYears) -> list[YearRun]:
-    """The weather year of every case; its limits, where there are, are one of rooms (room,) for each month."""
+def solve_year_cases(cases: Sequence[Case], prepared: PreparedYears, causes: str = "none") -> list[YearRun]:
+    """The weather year of every case; its limits, where there are, are one of rooms (room,) for each month.
+
+    Causes are those of the loads of boats as they are; runs with limits of their own have none.
+    """
     found: dict[int, YearRun] = {}
     groups: list[list[tuple[int, Line]]] = []
     with one_blas_thread():
@@ -98,7 +130,7 @@ def solve_year_cases(cases: Sequence[Case], prepared: PreparedYears) -> list[Yea
             else:
                 group.append((i, line))
         for group in groups:
-            found |= _solve(cases, group)
+            found |= _solve(cases, group, causes)
     return [found[i] for i in range(len(cases))]
 
 
@@ -110,23 +142,37 @@ def _together(cases: Sequence[Case], member: tuple[int, Line], i: int, line: Lin
     return same and (one.limits is None) == (two.limits is None) and alike_outside(line, other)
 
 
-def _solve(cases: Sequence[Case], group: Sequence[tuple[int, Line]]) -> dict[int, YearRun]:
+def _solve(cases: Sequence[Case], group: Sequence[tuple[int, Line]], causes: str) -> dict[int, YearRun]:
     numbers, lines = [i for i, _ in group], [line for _, line in group]
     first = cases[numbers[0]]
     limits = None if first.limits is None else [_limits(cases[i], line) for i, line in group]
     parts: list[list[RoomHours]] = [[] for _ in lines]
     members, runs, cooled = fleets(lines), len(first.boat.place.headings), _cooled(lines[0])
+    collect = COLLECTORS[causes if limits is None else "none"]
+    collectors = [collect([lines[i] for i in own], cooled) for own in members]
+
+    def month(own: list[int], stretch: Stretch, collector: Collector) -> RoomHours:
+        hours = RoomHours(*(part[..., cooled] for part in room_hours(lines[own[0]], stretch)))
+        collector.look(stretch, hours)
+        return hours
+
     for stretches in solve_years(lines, np.array(first.boat.place.headings), limits=limits):
-        hours = each(lambda own, stretch: room_hours(lines[own[0]], stretch), members, stretches)
-        for own, fleet in zip(members, hours, strict=True):
+        for own, fleet in zip(members, each(month, members, stretches, collectors), strict=True):
             for place, i in enumerate(own):
-                mine = slice(place * runs, (place + 1) * runs)
-                parts[i].append(RoomHours(*(values[mine, :, cooled] for values in fleet)))
-    sea = _hourly(lines[0].weathers)
-    return {
-        i: YearRun(RoomHours(*(np.concatenate(values, axis=1) for values in zip(*months, strict=True))), *sea)
-        for i, months in zip(numbers, parts, strict=True)
+                parts[i].append(RoomHours(*(values[place * runs : (place + 1) * runs] for values in fleet)))
+    split = {
+        i: {name: part[place * runs : (place + 1) * runs] for name, part in found.items()}
+        for own, found in zip(members, each(lambda one: one.found(), collectors), strict=True)
+        for place, i in enumerate(own)
     }
+    sea, clock = _hourly(lines[0].weathers)
+    return {
+        number: YearRun(_whole(parts[i]), sea, clock, split[i]) for i, number in enumerate(numbers)
+    }  # fmt: skip
+
+
+def _whole(months: Sequence[RoomHours]) -> RoomHours:
+    return RoomHours(*(np.concatenate(values, axis=1) for values in zip(*months, strict=True)))
 
 
 def _cooled(line: Line) -> list[int]:

@@ -10,7 +10,7 @@ import pytest
 
 import heatsim
 from heatsim.climate.days import design_weather
-from heatsim.loads.causes import split_by_cause
+from heatsim.loads.causes import recorded, split_by_cause
 from heatsim.loads.line import Line, Stretch, make_line, solve_days
 from heatsim.loads.paths import hours
 from heatsim.loads.variables import VARIABLES
@@ -128,11 +128,11 @@ def test_one_conductance_wrong_in_the_report_only_breaks_the_balance(solved: tup
 
 def test_a_cause_forgotten_breaks_the_sum(solved: tuple[Line, Stretch]) -> None:
     line, stretch = solved
-    whole = split_by_cause(line, stretch).load
+    whole = split_by_cause(line, recorded(stretch)).load
     heat = -stretch.heat.heat
     assert np.abs(whole.sum(axis=-1) - heat).max() < CLOSED * np.abs(heat).max()
     drivers = tuple(replace(d, cause="") if d.cause == "sea" else d for d in line.heat.drivers)
-    partial = split_by_cause(replace(line, heat=replace(line.heat, drivers=drivers)), stretch).load
+    partial = split_by_cause(replace(line, heat=replace(line.heat, drivers=drivers)), recorded(stretch)).load
     assert np.abs(partial.sum(axis=-1) - heat).max() > 1e-3 * np.abs(heat).max()
 
 

@@ -10,11 +10,11 @@ from toys import band, random_day, random_system
 
 from heatsim.network.base import System
 from heatsim.solve.base import Advanced, Mode
-from heatsim.solve.compiled import advance_compiled
+from heatsim.solve.compiled import advance_compiled, follow_compiled
 from heatsim.solve.forms import Form
 from heatsim.solve.periodic import repeat_day
 from heatsim.solve.reference import reference_run
-from heatsim.solve.stepping import advance, force, mean_rows, prepare, read_off
+from heatsim.solve.stepping import advance, follow, force, mean_rows, prepare, read_off
 
 
 def _run(system: System, u, limits: float, step: float = 900.0, form: Form | None = None, stepper=advance) -> Advanced:  # type: ignore[no-untyped-def]
@@ -109,6 +109,35 @@ def test_two_regimes_in_one_day() -> None:
     by_run = np.stack([regime, np.roll(regime, 5)])
     mixed = advance(operators, start, force(operators, u[0], u[1], by_run), by_run, band(4, 96, 2))
     np.testing.assert_allclose(mixed.heat[0], ours.heat[0], atol=1e-9 * np.abs(ours.heat).max())
+
+
+@pytest.mark.parametrize("one_way", [False, True])
+def test_runs_of_several_courses_go_abreast_and_are_followed(one_way: bool) -> None:
+    """Seven runs of three courses through two regimes, once freely and once with the modes that were found."""
+    rng = np.random.default_rng(31)
+    first = random_system(rng, 5, one_way=one_way)
+    second = random_system(np.random.default_rng(32), 5, one_way=one_way)
+    system = replace(first, K=np.concatenate([first.K, second.K]), B=np.concatenate([first.B, second.B]))
+    operators, u = prepare(system, 900.0), random_day(rng, system, 96, 7, hot=False)
+    day = np.repeat([0, 1, 0], [30, 40, 26])
+    regime = np.stack([np.roll(day, 5 * (run % 3)) for run in range(7)])
+    forcing, limits = force(operators, u[0], u[1], regime), band(5, 96, 7, 24.0, 23.0, 500.0, 400.0)
+    start = np.full((7, int(np.sum(system.capacity > 0))), 24.0)
+    ours = advance(operators, start, forcing, regime, limits)
+    compiled = advance_compiled(operators, start, forcing, regime, limits)
+    peak = np.abs(ours.heat).max()
+    # design.md section 5: 1e-12 of the peak; ten times it, as states go through two systems of coordinates.
+    np.testing.assert_allclose(compiled.heat, ours.heat, atol=1e-11 * peak)
+    np.testing.assert_array_equal(compiled.mode, ours.mode)
+    target = np.where(ours.mode == Mode.HOLD_HEAT, limits.heat, limits.cool)
+    given = np.where(ours.mode >= Mode.LIMIT_COOL, ours.heat, 0.0)
+    recorded = regime, ours.mode, ours.entering, target, given
+    for follower in (follow, follow_compiled):
+        heat, reading, end = follower(operators, start, forcing, *recorded)
+        np.testing.assert_allclose(heat, ours.heat, atol=1e-11 * peak)
+        np.testing.assert_allclose(end, ours.end, atol=1e-10)
+        held = (ours.mode == Mode.HOLD_COOL) & ~ours.entering
+        np.testing.assert_allclose(reading[held], 24.0, atol=1e-9)
 
 
 @pytest.mark.parametrize("limit", [np.inf, 700.0])

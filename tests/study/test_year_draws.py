@@ -7,32 +7,46 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import xarray as xr
 
 import heatsim
+from heatsim.errors import HeatsimError
 from heatsim.scenario.resolve import resolve
+from heatsim.scenario.resolved import Resolved
+from heatsim.study.design import Design
 
 KEPT = 1e-6
 """Of the zone's peak: hours of a year are kept in float32, 24 bits; the sums before are the same to round-off."""
 
 
+TEXT = (
+    "format: 1\nstudy: years\nboat: wagtail.yaml\nkeep: hours\n"
+    "set: {climate.weather_file: WEATHER, heading: 90 deg}\n"
+    "draws: {count: 3, seed: 2, of: {zones.saloon.setpoint: {uniform: [22 degC, 25 degC]}, "
+    "yacht.persons: {among: [2, 3]}}}\n"
+)  # fmt: skip
+WEATHER = str(files("pvlib") / "data" / "12839.tm2")
+
+
+def _run(study: Path, out: Path, more: str = "") -> xr.Dataset:
+    study.write_text(TEXT.replace("WEATHER", WEATHER) + more, encoding="utf-8")
+    return heatsim.run_study(study, out, workers=1)
+
+
+def _boat(study: Path, data: xr.Dataset, draw: int) -> Resolved:
+    setpoint, persons = data["drawn"].values[draw]
+    changes = [f"climate.weather_file={WEATHER}", "place.heading=90 deg",
+               f"zones.saloon.setpoint={setpoint:.13g} degC", f"yacht.persons={(2, 3)[int(persons)]}"]  # fmt: skip
+    return resolve(heatsim.read(study.parent / "wagtail.yaml", changes))
+
+
 @pytest.mark.slow
 def test_years_of_draws_equal_their_single_years(study: Path, tmp_path: Path) -> None:
-    weather = str(files("pvlib") / "data" / "12839.tm2")
-    study.write_text(
-        "format: 1\nstudy: years\nboat: wagtail.yaml\nkeep: hours\n"
-        f"set: {{climate.weather_file: {weather}, heading: 90 deg}}\n"
-        "draws: {count: 3, seed: 2, of: {zones.saloon.setpoint: {uniform: [22 degC, 25 degC]}, "
-        "yacht.persons: {among: [2, 3]}}}\n", encoding="utf-8"
-    )  # fmt: skip
-    data = heatsim.run_study(study, tmp_path / "out", workers=1)
+    data = _run(study, tmp_path / "out")
     assert data["day"].values.tolist() == ["year"]
     assert data["sensible_cooling"].dtype == np.float32
     for draw in range(3):
-        setpoint, persons = data["drawn"].values[draw]
-        changes = [f"climate.weather_file={weather}", "place.heading=90 deg",
-                   f"zones.saloon.setpoint={setpoint:.13g} degC", f"yacht.persons={(2, 3)[int(persons)]}"]  # fmt: skip
-        boat = resolve(heatsim.read(study.parent / "wagtail.yaml", changes))
-        single = heatsim.simulate(boat, shared=True)
+        single = heatsim.simulate(_boat(study, data, draw), shared=True)
         for name in ("sensible_cooling", "latent_cooling", "heating", "air_temperature"):
             alone = single[name].isel(heading=0).sel(zone=data["zone"].values).transpose("zone", "time").values
             ours = data[name].isel(remedy=0, draw=draw, heading=0, day=0).transpose("zone", "hour").values
@@ -42,3 +56,42 @@ def test_years_of_draws_equal_their_single_years(study: Path, tmp_path: Path) ->
         energy = float(cooling.sel(zone=data["zone"].values).sum()) / 1000.0
         ours = float(data["cooling_energy"].isel(remedy=0, draw=draw, heading=0, day=0).sel(room="block"))
         assert ours == pytest.approx(energy, rel=1e-9)
+
+
+@pytest.mark.slow
+def test_causes_of_each_month_equal_those_of_single_years(study: Path, tmp_path: Path) -> None:
+    data = _run(study, tmp_path / "out", "causes: monthly\n")
+    ours = data["monthly_causes"].isel(remedy=0, draw=2, heading=0, day=0).transpose("room", "calendar_month", "cause")
+    single = heatsim.simulate(_boat(study, data, 2), shared=True, causes=True)
+    load = single["load_by_cause"].isel(heading=0).sel(zone=data["zone"].values).transpose("zone", "time", "cause")
+    months = (load["time"].values - np.timedelta64(5, "h")).astype("datetime64[M]")  # the file's standard time
+    for number, month in enumerate(np.unique(months)):
+        alone = load.values[:, months == month].sum(axis=1) / 1000.0
+        np.testing.assert_allclose(ours.values[:-1, number], alone, atol=1e-9 * np.abs(alone).max())
+        np.testing.assert_allclose(ours.values[-1, number], alone.sum(axis=0), atol=1e-9 * np.abs(alone).max())
+
+
+@pytest.mark.slow
+def test_causes_of_peak_days_add_up_to_the_hours_of_those_days(study: Path, tmp_path: Path) -> None:
+    data = _run(study, tmp_path / "out", "causes: peak day\n").isel(remedy=0, heading=0, day=0)
+    for draw in range(3):
+        one = data.isel(draw=draw)
+        load = (one["sensible_cooling"].astype(float) - one["heating"]).transpose("zone", "hour").values
+        load = np.concatenate([load, load.sum(axis=0, keepdims=True)])
+        for room, name in enumerate(one["room"].values):
+            day = int(one["peak_day"].sel(room=name))
+            hours = load[room, 24 * day : 24 * day + 24]
+            split = one["peak_day_causes"].sel(room=name).transpose("day_hour", "cause")
+            np.testing.assert_allclose(split.sum("cause").values, hours, atol=KEPT * np.abs(hours).max())
+            # The days before the hottest are nearly as hot: what they left beside the day's own rhythm is little.
+            left = float(np.abs(split.sel(cause="start").values).max())
+            assert left < 0.1 * np.abs(hours).max(), (name, left)
+            total = one["sensible_cooling"].astype(float) + one["latent_cooling"]
+            values = total.sum("zone").values if name == "block" else total.sel(zone=name).values
+            assert values[24 * day : 24 * day + 24].max() >= float(one["peak"].sel(room=name)) * (1.0 - KEPT)
+
+
+def test_causes_are_refused_for_design_days(study: Path) -> None:
+    study.write_text("format: 1\nstudy: days\nboat: wagtail.yaml\ncauses: monthly\n", encoding="utf-8")
+    with pytest.raises(HeatsimError, match="weather years"):
+        Design.read(study)
