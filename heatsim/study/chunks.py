@@ -15,6 +15,7 @@ from heatsim.network.base import CAUSES
 from heatsim.scenario.resolved import Resolved
 from heatsim.study.batch import Case, Prepared, solve_cases
 from heatsim.study.design import Design, Index
+from heatsim.study.memory import keep_freed
 from heatsim.study.results import (
     BLOCK,
     CAUSES_OF,
@@ -62,7 +63,7 @@ def layout(design: Design) -> tuple[dict[str, Any], dict[str, Any], dict[str, An
     arrays = {}
     for name, variable in variables(design).items():
         extra = tuple(length[dim] for dim in variable.dims)
-        kind = "float32" if "hour" in variable.dims and design.days == ("year",) else "float64"
+        kind = _kind(design, variable)
         notes = {"units": variable.unit, "long_name": variable.meaning}
         arrays[name] = ((*names, *variable.dims), (*design.shape, *extra), (*design.chunk, *extra), kind, notes)
     coordinates: dict[str, Any] = {
@@ -87,10 +88,16 @@ def layout(design: Design) -> tuple[dict[str, Any], dict[str, Any], dict[str, An
     return arrays, coordinates, attributes
 
 
+def _kind(design: Design, variable: Variable) -> str:
+    """Numbers a variable is kept in: the hours of a year in half the digits."""
+    return "float32" if "hour" in variable.dims and design.days == ("year",) else "float64"
+
+
 class Worker:
     """Solves chunks of one study; keeps what it prepared for the next one."""
 
     def __init__(self, design: Design, units: Units) -> None:
+        keep_freed()
         self.design, self.units = design, units
         self.prepared = Prepared(design.study.step)
         self.years = PreparedYears(min(design.study.step, YEAR_STEP))
@@ -103,8 +110,11 @@ class Worker:
         index = list(itertools.product(*(range(s.start, s.stop) for s in part[:-1])))
         cases = [Case(*design.case(i, headings)) for i in index]
         shape = tuple(s.stop - s.start for s in part)
-        out = {
-            name: np.full((len(cases), len(headings), *(sizes(design)[dim] for dim in variable.dims)), np.nan)
+        length = sizes(design)
+        out: Chunk = {
+            name: np.full(
+                (len(cases), len(headings), *(length[dim] for dim in variable.dims)), np.nan, _kind(design, variable)
+            )
             for name, variable in variables(design).items()
         }
         for i, days in enumerate(self._solved(cases)):

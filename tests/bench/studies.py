@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import random
 import resource
 import signal
@@ -19,19 +20,19 @@ Array = npt.NDArray[np.float64]
 
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
 WEATHER = str(files("pvlib") / "data" / "12839.tm2")
-KILLS, DRAWS = 20, 64
+KILLS, DRAWS = 20, 256
 DRIVERS = ", ".join(f"zones.cabin {i}.setpoint: {{uniform: [22 degC, 25 degC]}}" for i in range(1, 13))
 NETWORKS = "zones.cabin 1.infiltration: {uniform: [0.2 1/h, 1 1/h]}"
 
 
 def boat(zones: int) -> str:
-    """An invented boat of quick zones beside each other, eight nodes or so each."""
+    """An invented boat of quick zones beside each other on the main deck: ten massive nodes each."""
     rooms = "".join(
-        f"  cabin {i}: {{quick: {{deck: {'lower' if i % 2 else 'main'}, length: 3 m, beam: 2.4 m, height: 2 m}}}}\n"
-        for i in range(1, zones + 1)
+        f"  cabin {i}: {{quick: {{deck: main, length: 3 m, beam: 2.4 m, height: 2 m, sides: [{side}]}}}}\n"
+        for i, side in zip(range(1, zones + 1), itertools.cycle(("port", "starboard")), strict=False)
     )
     return (
-        "format: 1\nyacht: {name: Dipper, kind: motor, length: 40 m, persons: 12}\n"
+        "format: 1\nyacht: {name: Dipper, kind: motor, length: 40 m, persons: 12, material: solid GRP}\n"
         "place: {region: FLA, month: 8, heading: 90 deg}\n"
         f"zones:\n{rooms}"
     )
@@ -55,37 +56,52 @@ def charter() -> tuple[float, float]:
     return seconds, resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1e6
 
 
-def years(draws: int, spread: str) -> tuple[float, float]:
-    """Years a second end to end for draws of a boat of 12 zones, and what the solver alone makes of them."""
+def draws(folder: Path, count: int, spread: str, causes: str) -> Path:
+    """A study of weather years of the boat with 12 rooms."""
+    text = f"set: {{climate.weather_file: {WEATHER}}}\nkeep: hours\ncauses: {causes}\n"
+    return study(folder, 12, f"{text}draws: {{count: {count}, seed: 1, of: {{{spread}}}}}\n")
+
+
+def years(count: int, spread: str, causes: str) -> float:
+    """Years a second from the command to the last result on disk."""
+    with tempfile.TemporaryDirectory() as folder:
+        file = draws(Path(folder), count, spread, causes)
+        command = [sys.executable, "-m", "heatsim", "study", str(file), "--out", f"{folder}/out"]
+        began = time.perf_counter()
+        subprocess.run([*command, "--no-pictures", "--quiet"], check=True)
+        return count / (time.perf_counter() - began)
+
+
+def in_the_solver(spread: str) -> tuple[float, float, str]:
+    """Years a second of the steps alone, heat and moisture, two threads; the machine's limit; and the boat's size."""
+    from bench import cases
     from heatsim.solve import compiled
     from heatsim.study.chunks import Worker
     from heatsim.study.design import Design
     from heatsim.study.units import units_of
 
-    spent = [0.0]
+    spent, given = [0.0], []
+    whole = compiled.advance_compiled
+
+    def watched(*values: object, **named: object) -> object:
+        began = time.perf_counter()
+        done = whole(*values, **named)  # type: ignore[arg-type]
+        spent[0] += time.perf_counter() - began
+        given.append(values[0])
+        return done
+
     with tempfile.TemporaryDirectory() as folder:
-        weather = f"set: {{climate.weather_file: {WEATHER}}}\nkeep: hours\n"
-        file = study(Path(folder), 12, f"{weather}draws: {{count: {draws}, seed: 1, of: {{{spread}}}}}\n")
-        design = Design.read(file)
+        design = Design.read(draws(Path(folder), 16, spread, "none"))
         worker = Worker(design, units_of(design))
         worker.solve(0)  # compiled and imported
-        whole = compiled.advance_compiled
-
-        def watched(*given: object, **named: object) -> object:
-            began = time.perf_counter()
-            done = whole(*given, **named)  # type: ignore[arg-type]
-            spent[0] += time.perf_counter() - began
-            return done
-
         compiled.advance_compiled = watched  # type: ignore[assignment]
         try:
-            began = time.perf_counter()
-            for number in range(len(worker.parts)):
-                worker.solve(number)
-            seconds = time.perf_counter() - began
+            worker.solve(0)
         finally:
             compiled.advance_compiled = whole
-    return draws / seconds, draws / spent[0]
+    operators = max(given, key=lambda one: len(one.system.nodes))
+    massive = int(np.sum(operators.system.capacity > 0.0))
+    return 16 / spent[0], cases.most_years(operators), f"{len(operators.system.zones)} zones, {massive} massive nodes"
 
 
 ZONES, RUNS = (6, 12, 25, 50, 100), (24, 48, 96, 192)
