@@ -243,8 +243,8 @@ def _how(design: Design, data: xr.Dataset) -> str:
     """What the tables rest on, in one line."""
     others = summary.other_axes(data)
     more = f"; the worst over {', '.join(others)}" if others else ""
-    days = ", ".join(design.days)
-    return f"Peaks: the worst heading of the design days{more}; boat as she is unless said. Days: {days}."
+    over = "the year" if design.days == ("year",) else f"the design days ({', '.join(design.days)})"
+    return f"Peaks: the worst heading of {over}{more}; boat as she is unless said."
 
 
 def as_json(design: Design, data: xr.Dataset) -> dict[str, Any]:

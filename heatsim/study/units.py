@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -26,6 +26,8 @@ Array = npt.NDArray[np.float64]
 
 SEAS = np.arange(-2.0, 42.1, 1.0)
 """[°C] At which capacities are tabulated; straight between them, so that a trip takes a degree."""
+ON_DESIGN_DAYS = "climate.weather_file=null", "climate.reader=null"
+"""Changes with which a boat of a weather year is planned for: units are chosen on design days."""
 ROOM = 24.0, 0.55
 """Air a unit meets where no plan says: temperature [°C] and relative humidity (assumed)."""
 
@@ -66,7 +68,10 @@ def units_of(design: Design) -> Units:
     HeatsimError
     """
     whose = design.study.units
-    found = {changes: aboard(design.case_of(changes), design.rooms, whose) for changes in design.fittings()}
+    by_days = ON_DESIGN_DAYS if design.days == ("year",) and whose != "none" else ()
+    found = {
+        changes: aboard(design.case_of((*changes, *by_days)), design.rooms, whose) for changes in design.fittings()
+    }
     for axis in design.axes:
         for value in map(str, axis.values if axis.name == UNIT_LOST else ()):
             for units in found.values():
@@ -91,7 +96,7 @@ def aboard(boat: Resolved, rooms: tuple[str, ...], whose: Literal["none", "insta
         return Aboard(about, _per_cooling(*_over_seas(unit, boat)), {}, {})
     from heatsim.equipment.plan import against_sea, plan, power_against_sea
 
-    made = plan(replace(boat, weather_year=None))
+    made = plan(boat)
     layout = _layout(made, whose)
     served, chilled, power = _plant(made, layout)
     losses: dict[str, int | None] = {NOTHING_LOST: None}

@@ -21,7 +21,7 @@ KEPT = 1e-6
 
 TEXT = (
     "format: 1\nstudy: years\nboat: wagtail.yaml\nkeep: hours\n"
-    "set: {climate.weather_file: WEATHER, heading: 90 deg}\n"
+    "set: {climate.weather_file: WEATHER}\naxes: {heading: [30 deg, 90 deg]}\n"
     "draws: {count: 3, seed: 2, of: {zones.saloon.setpoint: {uniform: [22 degC, 25 degC]}, "
     "yacht.persons: {among: [2, 3]}}}\n"
 )  # fmt: skip
@@ -49,19 +49,19 @@ def test_years_of_draws_equal_their_single_years(study: Path, tmp_path: Path) ->
         single = heatsim.simulate(_boat(study, data, draw), shared=True)
         for name in ("sensible_cooling", "latent_cooling", "heating", "air_temperature"):
             alone = single[name].isel(heading=0).sel(zone=data["zone"].values).transpose("zone", "time").values
-            ours = data[name].isel(remedy=0, draw=draw, heading=0, day=0).transpose("zone", "hour").values
+            ours = data[name].isel(remedy=0, draw=draw, heading=1, day=0).transpose("zone", "hour").values
             peak = np.abs(alone).max() + 1.0
             assert np.abs(ours - alone).max() <= KEPT * peak, (draw, name)
         cooling = single["sensible_cooling"] + single["latent_cooling"]
         energy = float(cooling.sel(zone=data["zone"].values).sum()) / 1000.0
-        ours = float(data["cooling_energy"].isel(remedy=0, draw=draw, heading=0, day=0).sel(room="block"))
+        ours = float(data["cooling_energy"].isel(remedy=0, draw=draw, heading=1, day=0).sel(room="block"))
         assert ours == pytest.approx(energy, rel=1e-9)
 
 
 @pytest.mark.slow
 def test_causes_of_each_month_equal_those_of_single_years(study: Path, tmp_path: Path) -> None:
     data = _run(study, tmp_path / "out", "causes: monthly\n")
-    ours = data["monthly_causes"].isel(remedy=0, draw=2, heading=0, day=0).transpose("room", "calendar_month", "cause")
+    ours = data["monthly_causes"].isel(remedy=0, draw=2, heading=1, day=0).transpose("room", "calendar_month", "cause")
     single = heatsim.simulate(_boat(study, data, 2), shared=True, causes=True)
     load = single["load_by_cause"].isel(heading=0).sel(zone=data["zone"].values).transpose("zone", "time", "cause")
     months = (load["time"].values - np.timedelta64(5, "h")).astype("datetime64[M]")  # the file's standard time
@@ -73,7 +73,7 @@ def test_causes_of_each_month_equal_those_of_single_years(study: Path, tmp_path:
 
 @pytest.mark.slow
 def test_causes_of_peak_days_add_up_to_the_hours_of_those_days(study: Path, tmp_path: Path) -> None:
-    data = _run(study, tmp_path / "out", "causes: peak day\n").isel(remedy=0, heading=0, day=0)
+    data = _run(study, tmp_path / "out", "causes: peak day\n").isel(remedy=0, heading=1, day=0)
     for draw in range(3):
         one = data.isel(draw=draw)
         load = (one["sensible_cooling"].astype(float) - one["heating"]).transpose("zone", "hour").values
@@ -95,3 +95,19 @@ def test_causes_are_refused_for_design_days(study: Path) -> None:
     study.write_text("format: 1\nstudy: days\nboat: wagtail.yaml\ncauses: monthly\n", encoding="utf-8")
     with pytest.raises(HeatsimError, match="weather years"):
         Design.read(study)
+
+
+@pytest.mark.slow
+def test_years_are_held_against_units_planned_on_design_days(study: Path, tmp_path: Path) -> None:
+    study.write_text(
+        f"format: 1\nstudy: held\nboat: wagtail.yaml\nunits: planned\nset: {{climate.weather_file: {WEATHER}}}\n"
+        "axes: {heading: [90 deg]}\n", encoding="utf-8"
+    )  # fmt: skip
+    year = heatsim.run_study(study, tmp_path / "out", workers=1).isel(remedy=0, draw=0, heading=0, day=0)
+    assert float(year["capacity_margin"]) == pytest.approx(
+        float(year["capacity"]) / float(year["peak"].sel(room="block")) - 1.0, rel=1e-12
+    )
+    # Units bear what they were planned for; a year of another place's weather takes rooms a few degrees beyond at most.
+    over = year["degree_hours"].values / 8760.0
+    assert np.all(over >= 0.0) and np.all(over < 1.0)
+    assert float(year["float_temperature"].sel(room="block")) < 30.0
