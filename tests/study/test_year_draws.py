@@ -109,5 +109,6 @@ def test_years_are_held_against_units_planned_on_design_days(study: Path, tmp_pa
     )
     # Units bear what they were planned for; a year of another place's weather takes rooms a few degrees beyond at most.
     over = year["degree_hours"].values / 8760.0
-    assert np.all(over >= 0.0) and np.all(over < 1.0)
+    assert np.all(over >= 0.0)
+    assert np.all(over < 1.0)
     assert float(year["float_temperature"].sel(room="block")) < 30.0
