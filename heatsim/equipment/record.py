@@ -74,6 +74,7 @@ class Log:
     def __init__(self, units: Fleet, runs: int, zones: int, day: int, counted: Indices, sea_pump: float = 0.0) -> None:
         self.units, self.day, self.counted, self.of_unit = units, day, counted, counted[units.run]
         self.first = int(counted.min())
+        self.together = self.first == int(counted.max())
         self.sea_pump, self.pumped = sea_pump, np.zeros(runs)
         count = len(units.run)
         self.traces = np.empty((5, runs, day, zones))
@@ -128,8 +129,10 @@ class Log:
         if done.any():
             self.stored[1][:, done] = working.water[done], working.water_heat[done]
 
-    def _counting(self, counted: Indices, k: int) -> tuple[Indices, Indices]:
-        """Which of them count at step `k`, and the place of it in their day."""
+    def _counting(self, counted: Indices, k: int) -> tuple[Indices | slice, Indices | int]:
+        """Which of them count at step `k`, and the place of it in their day; a slice costs half of what indices do."""
+        if self.together:
+            return slice(None), k - self.first
         chosen = np.flatnonzero((k >= counted) & (k < counted + self.day))
         return chosen, k - counted[chosen]
 
