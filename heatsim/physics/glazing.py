@@ -11,6 +11,7 @@ EN 673:2011 (standard films of air).
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -282,6 +283,7 @@ def inward_shares(u_value: float, resistance: float) -> tuple[float, float]:
     return u_value * resistance_out, u_value * (resistance_out + resistance)
 
 
+@lru_cache(maxsize=256)
 def fit_glass(u_value: float, g_value: float, panes: int, *, resistance: float | None = None) -> Glass:
     """A glazing from U, solar factor at normal incidence and number of panes.
 
