@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, PrivateAttr
 
 from heatsim.scenario.construction import AwningText, GlazingText, LayUpText
 from heatsim.scenario.courses import Course, CourseText
 from heatsim.scenario.fields import Length, Name, Part, Text
+from heatsim.scenario.origin import Origin
 from heatsim.scenario.power import Supply
 from heatsim.scenario.resolved import HOUR_BY_HOUR, Basis
 from heatsim.scenario.rooms import FlowText, OpeningText, SpaceText, ZoneText
@@ -85,3 +86,13 @@ class Scenario(Part):
     """Ducts, grilles, intakes, pipes and drains as fitted or drawn."""
     report: Report = Field(default_factory=Report)
     """How results are written."""
+    _origin: Origin | None = PrivateAttr(default=None)
+
+    @property
+    def origin(self) -> Origin | None:
+        """Where it was read; None where it was built in Python."""
+        return self._origin
+
+    def read_from(self, origin: Origin) -> None:
+        """Remember where it was read."""
+        self._origin = origin

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Annotated, Any, get_args, get_origin
 
@@ -14,6 +14,7 @@ from heatsim.scenario import overrides as changes
 from heatsim.scenario import tree as trees
 from heatsim.scenario.model import Scenario
 from heatsim.scenario.names import check_names
+from heatsim.scenario.origin import Origin, below
 from heatsim.scenario.outlines import overlaps
 from heatsim.scenario.quantities import text
 from heatsim.scenario.rooms import UNDERFOOT, SpaceText, ZoneText, deck_of
@@ -94,6 +95,7 @@ def validate(tree: Tree, overrides: Sequence[str] = ()) -> Scenario:
         faults += _overlapping(scenario, changed_tree)
     if faults or scenario is None:
         raise HeatsimError(*sorted((_blame(fault, changed) for fault in faults), key=lambda fault: fault.line))
+    scenario.read_from(Origin(changed_tree.file, changed_tree.lines, tuple(changed)))
     return scenario
 
 
@@ -185,13 +187,11 @@ def _did_you_mean(key: str, fields: Iterable[str]) -> str:
     return f'Did you mean "{close[0]}"?' if close else f"Known keys: {', '.join(fields)}"
 
 
-def _blame(fault: Fault, changed: Mapping[Spot, str]) -> Fault:
+def _blame(fault: Fault, changed: Iterable[Spot]) -> Fault:
     """A fault below a changed value is the change's, not the file's."""
-    for spot in changed:
-        path = path_text(spot)
-        if fault.path == path or fault.path.startswith((path + ".", path + "[")):
-            return Fault(fault.rule, changes.SOURCE, 0, fault.path, fault.value, fault.remedy)
-    return fault
+    if not below(fault.path, map(path_text, changed)):
+        return fault
+    return Fault(fault.rule, changes.SOURCE, 0, fault.path, fault.value, fault.remedy)
 
 
 def _spot(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from heatsim.errors import HeatsimError
 from heatsim.scenario.clock import Clock
 from heatsim.scenario.courses import mean_of
 from heatsim.scenario.days import resolve_days, resolve_weather_year
@@ -38,11 +39,19 @@ def resolve(scenario: Scenario, folder: str | Path = ".") -> Resolved:
     HeatsimError
         Where parts that are each allowed do not fit together.
     """
+    try:
+        return _resolved(scenario, Path(folder))
+    except HeatsimError as error:
+        origin = scenario.origin
+        raise error if origin is None else origin.placed(error) from None
+
+
+def _resolved(scenario: Scenario, folder: Path) -> Resolved:
     ledger = Ledger()
     clock = Clock(scenario)
     place = resolve_place(scenario, ledger)
     days = resolve_days(scenario, place, months(scenario, ledger), ledger)
-    weather_year = resolve_weather_year(scenario, ledger, Path(folder))
+    weather_year = resolve_weather_year(scenario, ledger, folder)
     persons = persons_aboard(scenario, ledger)
     people = resolve_people(scenario, persons, clock, ledger)
     rooms = _Rooms(scenario, clock, ledger, people)

@@ -302,8 +302,21 @@ def test_parts_that_do_not_fit_are_refused_when_resolved(name: str) -> None:
     scenario = read_text(content)
     with pytest.raises(HeatsimError) as caught:
         resolve(scenario)
-    assert [fault.path for fault in caught.value.faults] == [path]
-    assert words in caught.value.faults[0].rule
+    (fault,) = caught.value.faults
+    assert fault.path == path
+    assert words in fault.rule
+    known = content.splitlines()[fault.line - 1]  # the line of the path's deepest part that the file has
+    assert fault.file == "scenario"
+    assert fault.line > 0
+    assert any(part in known for part in path.replace("[", ".").split(".")), known
+
+
+def test_what_a_change_makes_unfit_is_the_changes_fault() -> None:
+    scenario = read_text(SMALL, overrides=["climate.weather_file=none.epw"])
+    with pytest.raises(HeatsimError) as caught:
+        resolve(scenario)
+    (fault,) = caught.value.faults
+    assert (fault.file, fault.line, fault.path) == ("--set", 0, "climate.weather_file")
 
 
 def test_there_are_enough_bad_files() -> None:
