@@ -13,8 +13,8 @@ Within a step the drivers run straight from `u_start` to `u_end` and the solutio
 - at its limit: the limit's heat, constant; limits bound the step's mean.
 
 All zones are solved together: a complementarity problem on zone × zone responses, by an active set started from the
-last step's. `stepping.py` advances all runs at once with numpy; `kernel.py` does the same arithmetic run by run in a
-compiled loop.
+last step's. `stepping.py` advances all runs at once with numpy; `compiled.py` does the same arithmetic in the compiled
+loop of `kernel.py`.
 """
 
 from __future__ import annotations

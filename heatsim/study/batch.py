@@ -28,9 +28,6 @@ MOST_MEMORY = 0.3e9
 """[B] Of the operators kept; those of a boat of 320 nodes and ten regimes take 67 MB (by their arrays)."""
 MOST_WEATHERS = 2000
 """Days of weather kept; 10 kB each at half an hour (by its arrays)."""
-WORTH_BATCHING = 2e6
-"""Runs × nodes² of a batch of no large boat up to which the compiled loop, run by run, is taken for the faster (from
-its time for a run and numpy's for a step, measured at 322 nodes)."""
 
 
 class Case(NamedTuple):
@@ -141,8 +138,7 @@ def _solve(line: Line, group: _Group, members: list[_Member]) -> list[RoomHours]
     headings, weathers = np.array(group.headings), tuple(member.weather for member in members)
     number = line.regimes.numbers[0]
     filled = replace(line, weathers=weathers, regimes=replace(line.regimes, numbers=(number,) * len(members)))
-    nodes = int(np.sum(line.heat.capacity > 0.0))
-    compiled = nodes <= LARGE_BOAT and len(members) * len(headings) * nodes**2 <= WORTH_BATCHING
+    compiled = int(np.sum(line.heat.capacity > 0.0)) <= LARGE_BOAT
     cooled = [i for i, name in enumerate(line.zones) if _cooled(line.resolved, name)]
     limits = _limits(line, cooled, members) if group.limited else None
     stretches = solve_days(filled, headings, limits, compiled=compiled)
