@@ -113,6 +113,7 @@ class Store:
         self.place, self.manifest = folder / STORE, folder / MANIFEST
         self.header, self.boundary = header, boundary
         self.done: set[int] = set()
+        self._arrays: dict[str, Any] = {}
 
     def begun(self) -> bool:
         """Whether an earlier run made the store; what it left without its list is made anew, if it is ours.
@@ -219,11 +220,12 @@ class Store:
         import zarr
 
         try:
-            group = zarr.open_group(str(self.place), mode="r+")
+            if not self._arrays:
+                self._arrays = dict(zarr.open_group(str(self.place), mode="r+").arrays())
             for name, block in values.items():
                 self.boundary(f"chunk {number} {name}")
-                array = group[name]
-                array[(*region, *(slice(None),) * (array.ndim - len(region)))] = block  # type: ignore[index, union-attr]
+                array = self._arrays[name]
+                array[(*region, *(slice(None),) * (array.ndim - len(region)))] = block
             self.boundary(f"chunk {number} line")
             self._line({"chunk": number})
             self.boundary(f"chunk {number} done")
