@@ -43,8 +43,8 @@ MOST_PASSES = 6
 MANY_RUNS = 96
 """Runs of a day above which the compiled loop, whose import takes 0.6 s, is the faster (measured)."""
 LARGE_BOAT = 200
-"""Massive nodes above which the compiled loop is not: it changes regimes four runs at a time, numpy all at once (192 runs,
-measured: at 322 nodes half as fast, from 67 to 200 as fast; fewer runs are the faster in the loop)."""
+"""Massive nodes above which the compiled loop is not: it changes regimes four runs at a time, numpy all at once
+(192 runs, measured: at 322 nodes half as fast, from 67 to 200 as fast; fewer runs are the faster in the loop)."""
 NEAR_ENOUGH_VAPOUR = 1e-7
 """[kg/kg] Distance to the periodic humidity at which a day counts as periodic: 0.001 % of a room's."""
 MOISTURE_CLOSE, MOISTURE_SMALL = 1e-10, 1e-12

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.errors import Fault, HeatsimError
+from heatsim.loads.simulate import YEAR_STEP
 from heatsim.report.amounts import POWER, UnitSystem, difference, show, temperature, units
 from heatsim.report.output import json_value, refuse, staged
 from heatsim.report.running import CAUTION
@@ -35,9 +36,10 @@ if TYPE_CHECKING:
     from heatsim.study.run import Progress
 
 FILE, LONG = "study.json", "results.csv"
-SECONDS = 4e-9
-"""[s] For each run, day, step, massive node and driver (charter-regions: 242 s of a slow machine, 181 by this)."""
-PREPARED = 1.5
+SECONDS, YEAR_SECONDS = 1.7e-9, 4e-10
+"""[s] For each run, day, step, massive node and driver; of years, which share drivers (charter-regions: 82 s of a
+processor, 81 by this; 256 years of a boat of 12 rooms: 85 s, 83 by this)."""
+PREPARED = 0.6
 """[s] For each network prepared: a class of climate and wind (measured on a boat of 320 nodes)."""
 MEGABYTE = 1e6
 ROWS_AT_ONCE = 20_000
@@ -123,10 +125,12 @@ def _seconds(design: Design) -> float:
     """A guess of the processor's time from the size of the boat. [s]"""
     faces, rooms = len(design.base.faces), len(design.base.zones)
     nodes, drivers = 3.2 * faces, 2.0 * faces
-    steps = 86400.0 / design.study.step * (365.0 if design.days == ("year",) else 1.0)
+    years = design.days == ("year",)
+    steps = 365.0 * 86400.0 / min(design.study.step, YEAR_STEP) if years else 86400.0 / design.study.step
+    each = YEAR_SECONDS if years else SECONDS
     boats = len(design.remedies) * len(design.drawn)
     prepared = PREPARED * boats * (nodes / 320.0) ** 2
-    return float(SECONDS * design.runs * len(design.days) * steps * nodes * drivers + prepared + 1e-3 * rooms)
+    return float(each * design.runs * len(design.days) * steps * nodes * drivers + prepared + 1e-3 * rooms)
 
 
 def print_study(console: Console, design: Design, data: xr.Dataset, system: UnitSystem) -> None:

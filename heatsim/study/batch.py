@@ -82,27 +82,28 @@ class Prepared:
         if key in self.lines:
             self.lines[key] = self.lines.pop(key)  # the one used last goes last
         else:
-            line = _lean(make_line(boat, (weather,), group.climate))
-            room = MOST_MEMORY - _memory(line)
-            while self.lines and sum(map(_memory, self.lines.values())) > room:
+            line = make_line(boat, (weather,), group.climate)
+            line = replace(line, heat_operators=lean(line.heat_operators))
+            room = MOST_MEMORY - memory_of(line.heat_operators)
+            while self.lines and sum(memory_of(one.heat_operators) for one in self.lines.values()) > room:
                 del self.lines[next(iter(self.lines))]
             self.lines[key] = line
         return self.lines[key]
 
 
-def _lean(line: Line) -> Line:
-    """Without the matrices that its operators were made of, as large again as what is left."""
-    operators, nothing = line.heat_operators, np.zeros((0, 0))
+def lean(operators: Operators) -> Operators:
+    """Without the matrices that operators were made of, as large again as what is left."""
+    nothing = np.zeros((0, 0))
     regimes = tuple(
         replace(op, condensed=replace(op.condensed, A=nothing, B=nothing, G=nothing)) for op in operators.regimes
     )
     system = replace(operators.system, K=nothing[None], B=nothing[None])
-    return replace(line, heat_operators=Operators(system, operators.step, regimes, Patterns(regimes)))
+    return Operators(system, operators.step, regimes, Patterns(regimes))
 
 
-def _memory(line: Line) -> int:
-    """What the operators of a prepared network take. [B]"""
-    things = (vars(thing) for op in line.heat_operators.regimes for thing in (op, op.condensed))
+def memory_of(operators: Operators) -> int:
+    """What prepared operators take. [B]"""
+    things = (vars(thing) for op in operators.regimes for thing in (op, op.condensed))
     arrays = [one for thing in things for one in thing.values() if isinstance(one, np.ndarray)]
     owners = [one if one.base is None else one.base for one in arrays]
     return sum({id(owner): owner.nbytes for owner in owners}.values())

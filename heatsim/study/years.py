@@ -22,14 +22,12 @@ from heatsim.network.base import System
 from heatsim.scenario.resolved import Place, Resolved, WeatherYear
 from heatsim.solve.stepping import Operators, prepare
 from heatsim.solve.threads import each
-from heatsim.study.batch import Case
+from heatsim.study.batch import MOST_MEMORY, Case, lean, memory_of
 
 Array = npt.NDArray[np.float64]
 
-MOST_OPERATORS = 8
-"""Prepared matrices kept, those of heat and of moisture each counting one."""
 MOST_LINES = 4
-"""Pairs of networks kept."""
+"""Networks kept, as far as there is memory for them (`batch.MOST_MEMORY`)."""
 
 
 class Collector(Protocol):
@@ -83,33 +81,35 @@ class PreparedYears:
         if key not in self.weathers:
             self.weathers.clear()
             self.lines.clear()
+            self.operators.clear()
             self.weathers[key] = year_weather(boat, self.step)
         return self.weathers[key]
 
     def line(self, boat: Resolved, weathers: tuple[Weather, ...]) -> Line:
         """The line of a boat: her own, or that of one with the same networks."""
         key = of_networks(boat)
-        if key in self.lines:
-            self.lines[key] = self.lines.pop(key)  # the one used last goes last
-        else:
-            while len(self.lines) >= MOST_LINES:
-                del self.lines[next(iter(self.lines))]
+        if key not in self.lines:
             self.lines[key] = make_line(boat, weathers, climate_class(weathers), self.ready)
-        known = self.lines[key]
+        known = self.lines[key] = self.lines.pop(key)  # the one used last goes last
+        while len(self.lines) > 1 and (len(self.lines) > MOST_LINES or self._memory() > MOST_MEMORY):
+            gone = self.lines.pop(next(iter(self.lines)))
+            left = {id(part) for one in self.lines.values() for part in (one.heat_operators, one.moisture_operators)}
+            own = {id(gone.heat_operators), id(gone.moisture_operators)} - left
+            self.operators = {name: part for name, part in self.operators.items() if id(part) not in own}
         return known if known.resolved is boat else replace(known, resolved=boat)
 
+    def _memory(self) -> int:
+        distinct = {id(line.heat_operators): line.heat_operators for line in self.lines.values()}
+        return sum(map(memory_of, distinct.values()))
+
     def ready(self, system: System, step: float) -> Operators:
-        """`stepping.prepare`, or what it gave for the same matrices."""
+        """`stepping.prepare`, or what it gave for the same matrices; those of the lines that are kept are."""
         digest = hashlib.blake2b(digest_size=20)
         for part in (system.capacity, system.K, system.B, system.S, system.Y, system.holdable):
             digest.update(np.ascontiguousarray(part).tobytes())
         key = digest.digest(), step
-        if key in self.operators:
-            self.operators[key] = self.operators.pop(key)  # the ones used last go last
-        else:
-            while len(self.operators) >= MOST_OPERATORS:
-                del self.operators[next(iter(self.operators))]
-            self.operators[key] = prepare(system, step)
+        if key not in self.operators:
+            self.operators[key] = lean(prepare(system, step))
         return self.operators[key]
 
 
@@ -120,18 +120,30 @@ def solve_year_cases(cases: Sequence[Case], prepared: PreparedYears, causes: str
     """
     found: dict[int, YearRun] = {}
     groups: list[list[tuple[int, Line]]] = []
+    held: dict[int, int] = {}
     with one_blas_thread():
         for i, case in enumerate(cases):
             weathers = prepared.weather(case.boat)
             line = prepared.line(case.boat, weathers)
+            own = {id(line.heat_operators): memory_of(line.heat_operators)}
+            if held and sum((held | own).values()) > MOST_MEMORY:  # solve what has come together so far
+                found |= _solved(cases, groups, causes)
+                groups, held = [], {}
+            held |= own
             group = next((group for group in groups if _together(cases, group[0], i, line)), None)
             if group is None:
                 groups.append([(i, line)])
             else:
                 group.append((i, line))
-        for group in groups:
-            found |= _solve(cases, group, causes)
+        found |= _solved(cases, groups, causes)
     return [found[i] for i in range(len(cases))]
+
+
+def _solved(cases: Sequence[Case], groups: list[list[tuple[int, Line]]], causes: str) -> dict[int, YearRun]:
+    found: dict[int, YearRun] = {}
+    for group in groups:
+        found |= _solve(cases, group, causes)
+    return found
 
 
 def _together(cases: Sequence[Case], member: tuple[int, Line], i: int, line: Line) -> bool:
