@@ -19,7 +19,7 @@ from heatsim.scenario.resolved import Control, Resolved, Zone
 OUTSIDE = "faces", "glazings", "awnings"
 """Of a boat: what the sun falls on."""
 NOT_OF_THE_NETWORK = (
-    "name", "days", "weather_year", "persons_aboard", "lay_ups", "defaults", "catalogue", "basis", "terms", "power",
+    "name", "days", "weather_year", "persons_aboard", "defaults", "catalogue", "basis", "terms", "power",
     "services", "zones",
 )  # fmt: skip
 """Of a boat; of the zones see `_zone_of_network`."""

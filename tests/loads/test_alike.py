@@ -54,20 +54,32 @@ def _matrices(line: Line) -> list[np.ndarray[Any, Any]]:
     return [getattr(system, name) for system, _ in pairs for name in ("capacity", "K", "B", "S", "Y", "holdable")]
 
 
+def _some(boat: Resolved, name: str) -> Iterator[tuple[str, Any]]:
+    """Changes of one field of the boat; of many alike, of the first three."""
+    whole = getattr(boat, name)
+    few = whole[:3] if isinstance(whole, tuple) else whole
+    for path, changed in _changed(few, name):
+        yield path, (*changed, *whole[3:]) if isinstance(whole, tuple) else changed
+
+
 def test_boats_with_different_matrices_are_never_alike(boat: Resolved) -> None:
+    """Every number of every field, but of the days, which are one for all, and of defaults and services, as read."""
     own, networks = _matrices(_line(boat)), of_networks(boat)
-    parts = {
-        name: list(_changed(getattr(boat, name)[:2], name)) for name in ("zones", "flows", "openings", "awnings")
-    } | {"faces": list(_changed(boat.faces[:3], "faces"))}
-    seen = 0
-    for name, changes in parts.items():
-        for path, some in changes:
-            other = replace(boat, **{name: (*some, *getattr(boat, name)[len(some) :])})
-            if of_networks(other) == networks:
-                seen += 1
-                for mine, theirs in zip(own, _matrices(_line(other)), strict=True):
-                    assert np.array_equal(mine, theirs), path
-    assert seen > 20  # setpoints, limits, persons and gains
+    names = [one.name for one in fields(boat) if one.name not in ("days", "defaults", "services")]
+    seen, made_anew = set(), set()
+    weathers = (design_weather(boat, boat.days[0], 1800.0),)
+    for name in names:
+        for path, value in _some(boat, name):
+            other = replace(boat, **{name: value})
+            if of_networks(other) != networks:
+                made_anew.add(name)
+                continue
+            seen.add(path)
+            line = make_line(other, weathers, climate_class(weathers), lambda system, step: (system, step))  # type: ignore[arg-type, return-value]
+            for mine, theirs in zip(own, _matrices(line), strict=True):
+                assert np.array_equal(mine, theirs), path
+    assert len(seen) > 20  # setpoints, limits, persons and gains
+    assert made_anew >= {"lay_ups", "glazings", "faces", "zones", "flows", "openings", "awnings"}
 
 
 def test_what_the_sun_sees_tells_boats_apart(boat: Resolved) -> None:
