@@ -20,12 +20,10 @@ from heatsim.solve.base import Mode
 from heatsim.solve.compiled import follow_compiled
 
 Array = npt.NDArray[np.float64]
-Indices = npt.NDArray[np.int64]
 
 DAY = 24
-DAYS_AT_ONCE = 16
-"""Peak days split together: 0.1 GB on a boat of 130 nodes (by its arrays)."""
-JOULE_TO_KWH = 1.0 / 3.6e6
+KWH = 3.6e6
+"""[J] In a kilowatt hour."""
 
 
 def of_run(stretch: Stretch, run: int, first: Array, steps: slice = slice(None)) -> Recorded:
@@ -93,13 +91,11 @@ class PeakDays:
         each = [(run, day, kept) for run, days in enumerate(self._kept) for day, kept in days.items()]
         rooms = len(self.cooled) + 1
         load = np.zeros((len(self._kept), rooms, DAY, len(CAUSES)))
-        for begin in range(0, len(each), DAYS_AT_ONCE):
-            some = each[begin : begin + DAYS_AT_ONCE]
-            hourly = self._split([kept for _, _, kept in some], [run for run, _, _ in some])[:, :, self.cooled]
-            hourly = np.concatenate([hourly, hourly.sum(axis=2, keepdims=True)], axis=2)
-            for (run, day, _), split in zip(some, hourly, strict=True):
-                own = self._day[run] == day
-                load[run, own] = np.moveaxis(split, 0, 1)[own]
+        hourly = self._split([kept for _, _, kept in each], [run for run, _, _ in each])[:, :, self.cooled]
+        hourly = np.concatenate([hourly, hourly.sum(axis=2, keepdims=True)], axis=2)
+        for (run, day, _), split in zip(each, hourly, strict=True):
+            own = self._day[run] == day
+            load[run, own] = np.moveaxis(split, 0, 1)[own]
         return {"peak_day": self._day.astype(float), "peak_day_causes": load}
 
     def _split(self, days: list[Recorded], runs: list[int]) -> Array:
@@ -132,7 +128,7 @@ class Months:
             own = of_run(stretch, run, stretch.heat_first[run])
             split = split_by_cause(self.lines[0], own, self._carried[run], base, follow_compiled)
             self._carried[run] = split.end
-            by_room = split.load[0][:, self.cooled].sum(axis=0) * stretch.weather.step * JOULE_TO_KWH
+            by_room = split.load[0][:, self.cooled].sum(axis=0) * stretch.weather.step / KWH
             sums.append(np.concatenate([by_room, by_room.sum(axis=0, keepdims=True)]))
         self._sums.append(np.stack(sums))
 

@@ -15,7 +15,7 @@ from heatsim.solve.control import ALL_AT_ONCE, MOST_ROUNDS
 ABREAST = 4
 """Runs carried side by side; the loops below are written out for so many."""
 STORED_PATTERNS = 256
-"""Places for control inverses, a power of two; a pattern has one place, where a later one may follow it."""
+"""Places for control inverses (assumed), a power of two; a pattern has one place, where a later one may follow it."""
 
 _SUMS = {"reassoc", "contract", "nsz"}
 """Sums may be taken in any order, which lets them fill a vector register; infinite limits stay infinite."""
@@ -193,6 +193,14 @@ def _better(mode, heat, end, cool, warm, cool_limit, heat_limit, close, small): 
 
 
 @_part
+def _places(zones):  # type: ignore[no-untyped-def]
+    """Room for inverses and the patterns they belong to, none yet, and for making one."""
+    keys, key_regimes = np.zeros((STORED_PATTERNS, zones), np.int8), np.full(STORED_PATTERNS, -1, np.int64)
+    stored = np.empty((STORED_PATTERNS, 2 * zones, 2 * zones))
+    return keys, key_regimes, stored, np.empty(4 * zones, np.int64), np.empty((2 * zones, 2 * zones))
+
+
+@_part
 def _place(stacked, r, code, keys, key_regimes, stored, index, work):  # type: ignore[no-untyped-def]
     """Where the inverse of a pattern is stored, made if it is not there."""
     zones = len(code)
@@ -253,9 +261,7 @@ def loop(  # type: ignore[no-untyped-def]
     y, solved = np.zeros((4, 3 * zones)), np.zeros((4, 2 * zones))
     mode, code, wanted = np.zeros((4, zones), np.int8), np.zeros(zones, np.int8), np.zeros(zones, np.int8)
     changes, right, reached = np.zeros(zones, np.int8), np.empty(2 * zones), np.empty(zones)
-    stored = np.empty((STORED_PATTERNS, 2 * zones, 2 * zones))
-    keys, key_regimes = np.zeros((STORED_PATTERNS, zones), np.int8), np.full(STORED_PATTERNS, -1, np.int64)
-    work, index = np.empty((2 * zones, 2 * zones)), np.empty(4 * zones, np.int64)
+    keys, key_regimes, stored, index, work = _places(zones)
     places = np.zeros(4, np.int64)
     cools, warms, cool_limits, heat_limits = band.cool, band.heat, band.cool_limit, band.heat_limit
     close, small = band.close, band.small
@@ -357,9 +363,7 @@ def trail(  # type: ignore[no-untyped-def]
     x, z, swap = np.zeros((4, n)), np.zeros((4, n)), np.empty(n)
     y, solved = np.zeros((4, 2 * zones)), np.zeros((4, 2 * zones))
     code, right, mean = np.zeros(zones, np.int8), np.empty(2 * zones), np.empty(zones)
-    stored = np.empty((STORED_PATTERNS, 2 * zones, 2 * zones))
-    keys, key_regimes = np.zeros((STORED_PATTERNS, zones), np.int8), np.full(STORED_PATTERNS, -1, np.int64)
-    work, index = np.empty((2 * zones, 2 * zones)), np.empty(4 * zones, np.int64)
+    keys, key_regimes, stored, index, work = _places(zones)
     for block in range(len(blocks)):
         runs, current = blocks[block], -1
         x[:], z[:], y[:], solved[:] = 0.0, 0.0, 0.0, 0.0

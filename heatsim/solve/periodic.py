@@ -27,7 +27,7 @@ NEAR_ENOUGH = 0.01
 """[K] Distance to the periodic state at which a day counts as periodic."""
 MOST_DAYS = 60
 MOST_CHORDS = 64
-"""Courses of regimes over a day whose matrices are kept: those of design days, not of every day of a year."""
+"""Courses of regimes over a day whose matrices are kept (assumed): those of design days, not of all days of a year."""
 
 
 def chord_matrices(operators: Operators, regime: Indices, runs: int) -> Array:

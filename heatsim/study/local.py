@@ -39,8 +39,6 @@ def on_this_machine(
 
             for worker in range(workers):
                 give(worker)
-            import xarray  # noqa: F401  wanted at the end; its second passes while the processes start
-
             while running:
                 for future in wait(running, return_when=FIRST_COMPLETED).done:
                     worker, number = running.pop(future)

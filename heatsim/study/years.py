@@ -27,7 +27,7 @@ from heatsim.study.batch import MOST_MEMORY, Case, lean, memory_of
 Array = npt.NDArray[np.float64]
 
 MOST_LINES = 4
-"""Networks kept, as far as there is memory for them (`batch.MOST_MEMORY`)."""
+"""Networks kept (assumed), as far as there is memory for them (`batch.MOST_MEMORY`)."""
 
 
 class Collector(Protocol):

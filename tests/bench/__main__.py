@@ -245,13 +245,13 @@ def study(table: Table) -> None:
     print(f"  {rate / limit:.2f} of the machine's limit, {limit:.0f} years/s by a step's products, operands in cache")
     for count, what, spread, causes, asked in (
         (studies.DRAWS, "controls", studies.DRIVERS, "peak day", 10.0),
-        (studies.DRAWS, "networks", studies.NETWORKS, "peak day", np.nan),
-        (studies.DRAWS // 4, "controls", studies.DRIVERS, "monthly", np.nan),
+        (studies.DRAWS, "networks", studies.NETWORKS, "peak day", None),
+        (studies.DRAWS // 4, "controls", studies.DRIVERS, "monthly", None),
     ):
         rate = studies.years(count, spread, causes)
         title = f"  end to end, {count} draws of {what}, causes {causes}"
-        wanted = f">= {asked:g}" if asked == asked else "timed"
-        table.row(title, rate, 0.0, "years/s", wanted, rate / asked if asked == asked else None)
+        wanted, ratio = ("timed", None) if asked is None else (f">= {asked:g}", rate / asked)
+        table.row(title, rate, 0.0, "years/s", wanted, ratio)
     by_zones, by_runs = studies.growth()
     studies.plot(by_zones, by_runs, SCENARIOS.parent / "docs" / "pictures" / "study-growth.png")
     for what, counts, found in (("zones", studies.ZONES, by_zones), ("runs", studies.RUNS, by_runs)):
