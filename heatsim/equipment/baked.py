@@ -22,7 +22,7 @@ from heatsim.loads.line import Line, make_line, solve_days
 from heatsim.scenario.resolved import OUTDOORS, Day, Resolved, Routine, Zone
 from heatsim.solve.base import Advanced
 from heatsim.solve.driving import Course, course
-from heatsim.solve.stepping import Operators, prepare_again
+from heatsim.solve.operators import Operators, prepare_again
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
@@ -191,7 +191,7 @@ def _least(routine: Routine) -> Routine:
 
 def _state(operators: Operators, advanced: Advanced, number: Indices, k: int) -> Array:
     """State at the start of a step as temperatures (or humidity ratios) of the massive nodes."""
-    return np.asarray(advanced.start[0, k] @ operators.regimes[number[k]].from_modes.T)
+    return np.asarray(advanced.begun(k)[0] @ operators.regimes[number[k]].from_modes.T)
 
 
 def refined(u: Array, parts: int) -> tuple[Array, Array]:

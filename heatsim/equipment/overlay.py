@@ -33,7 +33,7 @@ from heatsim.network.base import system
 from heatsim.physics import moist_air
 from heatsim.scenario.resolved import Day, Resolved
 from heatsim.solve.driving import Driven, course
-from heatsim.solve.stepping import prepare
+from heatsim.solve.operators import prepare
 
 if TYPE_CHECKING:
     from heatsim.loads.line import Line, Stretch

@@ -17,8 +17,9 @@ import numpy.typing as npt
 from heatsim.loads.line import Line, Stretch
 from heatsim.network.base import CAUSES
 from heatsim.solve.base import Mode
+from heatsim.solve.forcing import Forcing, force
 from heatsim.solve.periodic import chord_matrices
-from heatsim.solve.stepping import Forcing, follow, force
+from heatsim.solve.stepping import follow
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any, cast
 
 import numpy as np
@@ -28,8 +28,10 @@ from heatsim.network.regimes import Regimes, regimes
 from heatsim.physics.moist_air import EVAPORATION, humidity_ratio
 from heatsim.scenario.resolved import Resolved
 from heatsim.solve.base import Advanced, Band
+from heatsim.solve.forcing import Forcing, Own, force
+from heatsim.solve.operators import Operators, prepare
 from heatsim.solve.periodic import MOST_DAYS, NEAR_ENOUGH, Repeated, repeat_day
-from heatsim.solve.stepping import Forcing, Operators, Own, advance, force, prepare
+from heatsim.solve.stepping import advance, pieces
 from heatsim.solve.threads import each
 
 Array = npt.NDArray[np.float64]
@@ -202,7 +204,8 @@ def solve_days(line: Line, headings: Array, limits: Array | None = None, compile
     step = _stepper(runs_pay and small if compiled is None else compiled)
     forcing = force(line.heat_operators, u[0], u[1], regime, by_step=step is advance)
     expected = np.concatenate([np.repeat(site.expected, runs, axis=0) for site in sites])
-    repeated = Repeated(line.heat_operators, start, forcing, regime, band, NEAR_ENOUGH, step=step)
+    hours = None if step is advance else pieces(regime, round(3600.0 / line.weathers[0].step))
+    repeated = Repeated(line.heat_operators, start, forcing, regime, band, NEAR_ENOUGH, step=partial(step, cuts=hours))
     while len(repeated.active):
         if repeated.days == MOST_DAYS:
             raise repeated.unsettled()

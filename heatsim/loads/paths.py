@@ -16,7 +16,8 @@ from heatsim.loads.line import Line, Stretch
 from heatsim.network.base import MOISTURE_SOURCES, Crossings, Network, crossings
 from heatsim.physics.moist_air import EVAPORATION, relative_humidity
 from heatsim.solve.base import Advanced, Mode
-from heatsim.solve.stepping import Operators, Readout, change_rows, mean_rows, read_off
+from heatsim.solve.operators import Operators
+from heatsim.solve.readout import Readout, change_rows, mean_rows, read_off
 from heatsim.solve.threads import each
 
 Array = npt.NDArray[np.float64]

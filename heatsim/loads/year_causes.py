@@ -31,8 +31,10 @@ def of_run(stretch: Stretch, run: int, first: Array, steps: slice = slice(None))
     runs, own, done, band = stretch.heat_u.shape[1], (slice(run, run + 1), steps), stretch.heat, stretch.band
     u = stretch.heat_u[:, run % runs, steps].copy()
     if stretch.heat_own is not None:
-        more = stretch.heat_own.more[:, :, run // runs, steps]
-        u[..., stretch.heat_own.columns] += np.moveaxis(more, 1, -1)
+        columns, at_start, at_end, values = stretch.heat_own
+        for edge, share in enumerate((at_start, at_end)):
+            for column, value in zip(columns, values[:, run // runs, steps] * share[:, None], strict=True):
+                u[edge, :, column] += value
     setpoint = np.where(done.mode[own] == Mode.HOLD_HEAT, band.heat[own], band.cool[own])
     return Recorded(
         stretch.number[steps], u[:, None], first[None], done.heat[own].copy(), done.mode[own].copy(),
@@ -84,7 +86,7 @@ class PeakDays:
         per_day = round(DAY * 3600.0 / stretch.weather.step)
         steps = slice(day * per_day, (day + 1) * per_day)
         regime = self.lines[0].heat_operators.regimes[stretch.number[steps.start]]
-        return of_run(stretch, run, regime.from_modes @ stretch.heat.start[run, steps.start], steps)
+        return of_run(stretch, run, regime.from_modes @ stretch.heat.begun(steps.start)[run], steps)
 
     def found(self) -> dict[str, Array]:
         """`peak_day` (run, room) from 0 and `peak_day_causes` (run, room, hour, cause) [W]."""

@@ -30,10 +30,21 @@ from heatsim.loads.line import (
     start_of,
 )  # fmt: skip
 from heatsim.network.base import Network
-from heatsim.network.drivers import EXPECTED, INSIDE, Site, columns_of, filled_by, heat_drivers, inside_drivers
+from heatsim.network.drivers import (
+    EXPECTED,
+    INSIDE,
+    STEADY,
+    Site,
+    columns_of,
+    filled_by,
+    heat_drivers,
+    inside_driver,
+)  # fmt: skip
 from heatsim.solve.base import Advanced, Band
+from heatsim.solve.forcing import Forcing, Own, force_alike
+from heatsim.solve.operators import Operators
 from heatsim.solve.periodic import NEAR_ENOUGH, repeat_day
-from heatsim.solve.stepping import Forcing, Operators, Own, advance, force_alike
+from heatsim.solve.stepping import advance, pieces
 from heatsim.solve.threads import each
 
 Array = npt.NDArray[np.float64]
@@ -114,13 +125,12 @@ class _Shared:
 
 
 class _Columns(NamedTuple):
-    """Drivers in which boats may differ from the first: which, the boats that fill one in their own way, and which of
-    them enter the same nodes with the same weights, so that their sum will do (by their places).
+    """Drivers in which boats may differ from the first: those that enter the same nodes with the same weights together,
+    so that their sum will do, and by driver the boats that fill it in their own way.
     """
 
-    columns: list[int]
-    odd: list[tuple[int, int]]
     alike: list[list[int]]
+    odd: dict[int, list[int]]
 
 
 @dataclass
@@ -149,17 +159,21 @@ class _Fleet:
         wet_forcing = force_alike(line.moisture_operators, shared.moisture_u, wet_own, number)
         band = stacked_bands([pair[0] for pair in pairs], runs)
         vapour_band = below(stacked_bands([pair[1] for pair in pairs], 1), shared.origin)
+        day = round(86400.0 / weather.step)
         if which == 0:
-            day = round(86400.0 / weather.step)
+            first_day = forcing.until(day).whole(number[:day]), wet_forcing.until(day).whole(number[:day])
             begin = np.concatenate([np.tile(start_of(line, site), (runs, 1)) for site in sites])
             dry = np.zeros((len(sites), len(line.zones)))
-            self.heat_state = _periodic(line.heat_operators, begin, forcing, number, band, day, NEAR_ENOUGH, step)
+            self.heat_state = _periodic(line.heat_operators, begin, first_day[0], number, band, NEAR_ENOUGH, step)
             self.wet_state = _periodic(
-                line.moisture_operators, dry, wet_forcing, number, vapour_band, day, NEAR_ENOUGH_VAPOUR, step
+                line.moisture_operators, dry, first_day[1], number, vapour_band, NEAR_ENOUGH_VAPOUR, step
             )
         heat_first, wet_first = self.heat_state, self.wet_state
-        heat = step(line.heat_operators, heat_first, forcing, number, band, self.heat_mode)
-        wet = step(line.moisture_operators, wet_first, wet_forcing, number, vapour_band, self.wet_mode)
+        hours = pieces(number, round(3600.0 / weather.step))
+        mornings = np.arange(0, len(number), day)
+        days = np.union1d(hours, mornings + 1)  # so that the state that a day begins with is told
+        heat = step(line.heat_operators, heat_first, forcing, number, band, self.heat_mode, days)
+        wet = step(line.moisture_operators, wet_first, wet_forcing, number, vapour_band, self.wet_mode, hours)
         self.heat_state, self.heat_mode = heat.end, heat.mode[:, -1]
         self.wet_state, self.wet_mode = wet.end, wet.mode[:, -1]
         return Stretch(
@@ -179,44 +193,55 @@ class _Fleet:
         expected, inside = columns_of(network, EXPECTED), columns_of(network, INSIDE)
         boats = [(boat.resolved, boat.links) for boat in (self.first, *self.lines)]
         filled = [[filled_by(network, *boat, column) for column in inside] for boat in boats]
-        columns = [
-            column for i, column in enumerate(inside)
+        columns = {
+            column: i for i, column in enumerate(inside)
             if column in expected or any(one[i] != filled[0][i] for one in filled[1:])
-        ]  # fmt: skip
-        odd = [
-            (boat, columns.index(column)) for i, column in enumerate(inside) for boat in range(len(self.lines))
-            if column in columns and filled[boat + 1][i] != filled[1][i]
-        ]  # fmt: skip
+        }  # fmt: skip
+        odd = {
+            column: [boat for boat in range(len(self.lines)) if filled[boat + 1][i] != filled[1][i]]
+            for column, i in columns.items()
+        }  # fmt: skip
         alike: dict[object, list[int]] = {}
-        for i, column in enumerate(columns):
-            alike.setdefault(network.drivers[column].weights or column, []).append(i)
-        return _Columns(columns, odd, list(alike.values()))
+        for column in columns:
+            alike.setdefault(network.drivers[column].weights or column, []).append(column)
+        return _Columns(list(alike.values()), odd)
 
     def _own(self, found: _Columns, network: Network, sites: list[Site], shared: Array) -> Own | None:
         """What each boat's drivers are more than the shared ones; None for the first boat alone."""
         if len(sites) == 1 and self.lines[0] is self.first and self.limits is None:
             return None
         together = replace(
-            sites[0], expected=np.concatenate([site.expected for site in sites]),
-            expected_vapour=np.concatenate([site.expected_vapour for site in sites]),
+            sites[0], expected=_zone_by_zone([site.expected for site in sites]),
+            expected_vapour=_zone_by_zone([site.expected_vapour for site in sites]),
         )  # fmt: skip
-        values = inside_drivers(network, together, found.columns)
-        for boat, i in found.odd:
-            values[:, boat, :, i] = inside_drivers(network, sites[boat], [found.columns[i]])[:, 0, :, 0]
-        values -= shared[:, :1, :, found.columns]
-        more = np.empty((2, len(found.alike), *values.shape[1:3]))
-        for place, (first, *others) in enumerate(found.alike):
-            more[:, place] = values[..., first]
-            for other in others:
-                more[:, place] += values[..., other]
-        return Own(np.array([found.columns[some[0]] for some in found.alike], dtype=np.int64), more)
+        steady = [all(network.drivers[column].kind in STEADY for column in some) for some in found.alike]
+        values = np.zeros((sum(1 if still else 2 for still in steady), *together.expected.shape[:2]))
+        edges, left = [], values
+        for some, still in zip(found.alike, steady, strict=True):
+            more, left = (left[:1], left[1:]) if still else (left[:2], left[2:])
+            for column in some:
+                value = inside_driver(network, together, column)
+                if found.odd[column]:
+                    value = np.broadcast_to(value, (*value.shape[:-2], *values.shape[1:])).copy()
+                for boat in found.odd[column]:
+                    value[..., boat, :] = inside_driver(network, sites[boat], column)[..., 0, :]
+                more += value
+                more -= shared[: len(more), 0, None, :, column]
+            edges += [(some[0], 1.0, 1.0)] if still else [(some[0], 1.0, 0.0), (some[0], 0.0, 1.0)]
+        columns, at_start, at_end = np.array(edges).reshape(-1, 3).T
+        return Own(columns.astype(np.int64), at_start, at_end, values)
+
+
+def _zone_by_zone(parts: list[Array]) -> Array:
+    """Arrays (1, step, zone) behind each other, a zone's values side by side in memory."""
+    return np.moveaxis(np.stack([np.ascontiguousarray(part[0].T) for part in parts], axis=1), 0, -1)
 
 
 def _periodic(
-    operators: Operators, first: Array, forcing: Forcing, number: Indices, band: Band, day: int, near_enough: float,
-    step: Stepper,
+    operators: Operators, first: Array, forcing: Forcing, number: Indices, band: Band, near_enough: float, step: Stepper
 ) -> Array:  # fmt: skip
-    """State at the start of the first day, repeated until periodic."""
+    """State at the start of the first day, whose forcing is given, repeated until periodic."""
+    day = forcing.rows.shape[1]
     cool, warm, cool_limit, warm_limit = (part[:, :day] for part in band[:4])
     cut = Band(cool, warm, cool_limit, warm_limit, band.close, band.small)
-    return repeat_day(operators, first, Forcing(forcing.rows[:, :day]), number[:day], cut, near_enough, step=step).first
+    return repeat_day(operators, first, forcing, number[:day], cut, near_enough, step=step).first

@@ -29,7 +29,9 @@ VALUES_AT_ONCE = 20_000
 Excess = tuple[Array, Array]
 EXPECTED = "air_correction", "people", "vapour_correction", "people_vapour"
 """Kinds of driver that depend on expected temperatures and humidities."""
-INSIDE = (*EXPECTED, "gain", "scheduled", "gain_vapour", "moisture")
+STEADY = "people", "gain", "scheduled", "people_vapour", "gain_vapour", "moisture"
+"""Kinds that do not change within a step."""
+INSIDE = (*STEADY, "air_correction", "vapour_correction")
 """Kinds that hang on what is in the zones and on air, and on nothing that the sun or the outside does."""
 
 
@@ -130,37 +132,41 @@ def filled_by(network: Network, resolved: Resolved, links: tuple[AirLink, ...], 
 
 def inside_drivers(network: Network, site: Site, columns: Sequence[int]) -> Array:
     """Some drivers of `INSIDE`, of heat or of moisture, (2, run or 1, step, column): W, °C, kg/s."""
-    weather, links = site.weather, site.links
-    minute = weather.local_minute
     values = np.empty((2, len(columns), *site.expected.shape[:2]))
     for i, column in enumerate(columns):
-        value: Array
-        driver, thing = network.drivers[column], filled_by(network, site.resolved, links, column)
-        match driver.kind, thing:
-            case "people", People():
-                value = _people(site, driver.of[0], thing)[0]
-            case "people_vapour", People():
-                value = _people(site, driver.of[0], thing)[1] / EVAPORATION
-            case "gain", Gain():
-                value = thing.power * routine_values(thing.routine, minute)
-            case "gain_vapour", Gain():
-                value = thing.power * thing.latent_share / EVAPORATION * routine_values(thing.routine, minute)
-            case "moisture", Moisture():
-                value = thing.rate * routine_values(thing.routine, minute)
-            case "scheduled", Routine():
-                value = routine_values(thing, minute)
-            case "air_correction", _:
-                link = links[driver.of[0]]
-                warmer = weather.air[:, None] - site.expected[..., link.target]
-                value = _excess_mass_flow(site, link) * MOIST_HEAT * warmer
-            case "vapour_correction", _:
-                link = links[driver.of[0]]
-                damper = weather.humidity_ratio[:, None] - site.expected_vapour[..., link.target]
-                value = _excess_mass_flow(site, link) * damper
-            case _:
-                raise AssertionError(driver.kind)
-        values[:, i] = value
+        values[:, i] = inside_driver(network, site, column)
     return np.moveaxis(values, 1, -1)
+
+
+def inside_driver(network: Network, site: Site, column: int) -> Array:
+    """One of them, (run or 1, step) where its kind is `STEADY`, else (2, run or 1, step)."""
+    weather, links = site.weather, site.links
+    minute = weather.local_minute
+    driver, thing = network.drivers[column], filled_by(network, site.resolved, links, column)
+    match driver.kind, thing:
+        case "people", People():
+            present, sensible = _people(site, driver.of[0], thing)
+            return present * sensible
+        case "people_vapour", People():
+            present, sensible = _people(site, driver.of[0], thing)
+            return present * ((thing.total - sensible) / EVAPORATION)
+        case "gain", Gain():
+            return thing.power * routine_values(thing.routine, minute)[None]
+        case "gain_vapour", Gain():
+            return thing.power * thing.latent_share / EVAPORATION * routine_values(thing.routine, minute)[None]
+        case "moisture", Moisture():
+            return thing.rate * routine_values(thing.routine, minute)[None]
+        case "scheduled", Routine():
+            return routine_values(thing, minute)[None]
+        case "air_correction", _:
+            link = links[driver.of[0]]
+            warmer = weather.air[:, None] - site.expected[..., link.target]
+            return _excess_mass_flow(site, link) * MOIST_HEAT * warmer
+        case "vapour_correction", _:
+            link = links[driver.of[0]]
+            damper = weather.humidity_ratio[:, None] - site.expected_vapour[..., link.target]
+            return _excess_mass_flow(site, link) * damper
+    raise AssertionError(driver.kind)
 
 
 def _edges_first(values: Array) -> Array:
@@ -292,10 +298,12 @@ def _excess_mass_flow(site: Site, link: AirLink) -> Array:
 
 
 def _people(site: Site, zone: int, people: People) -> tuple[Array, Array]:
-    """Sensible and latent heat of a group of people, (run or 1, step) W, split at the zone's expected temperature."""
+    """How many of a group are there (step,), and the sensible heat of one at what is expected of the zone (run or 1,
+    step). [W]
+    """
     resolved = site.resolved
     simulated = [z.name for z in resolved.zones if z.temperature is None]
     present = people.count * routine_values(people.routine, site.weather.local_minute)
     temperature = site.expected[..., simulated.index(resolved.zones[zone].name)]
-    sensible = np.clip(people.sensible - people.sensible_slope * (temperature - 24.0), 0.0, people.total)
-    return present * sensible, present * (people.total - sensible)
+    sensible = people.sensible - people.sensible_slope * (temperature - 24.0)
+    return present, np.clip(sensible, 0.0, people.total)

@@ -67,12 +67,14 @@ class Band(NamedTuple):
 class Advanced:
     """A stretch of steps done.
 
-    `start` (run, step, mode) is the state at each step's start in its regime's coordinates; `end` (run, node) the last
-    state as temperatures of the massive nodes; `heat` and `slope` (run, step, zone) the mean and the change of the heat
-    over each step; `reading` (run, step, zone) what thermostats read at each step's start; `mode` (run, step, zone);
-    `entering` whether a held zone met its setpoint at the end only; `solves` counts control solutions.
+    `start` (run, piece, mode) is the state at each step's start in its regime's coordinates, summed over the steps of
+    each piece, which begin at `cuts` (piece,); `end` (run, node) the last state as temperatures of the massive nodes;
+    `heat` and `slope` (run, step, zone) the mean and the change of the heat over each step; `reading` (run, step, zone)
+    what thermostats read at each step's start; `mode` (run, step, zone); `entering` whether a held zone met its
+    setpoint at the end only; `solves` counts control solutions.
     """
 
+    cuts: Indices
     start: Array
     end: Array
     heat: Array
@@ -81,3 +83,10 @@ class Advanced:
     mode: npt.NDArray[np.int8]
     entering: npt.NDArray[np.bool_]
     solves: int
+
+    def begun(self, step: int) -> Array:
+        """State at the start of a step that is a piece of its own, (run, mode)."""
+        piece = int(np.searchsorted(self.cuts, step))
+        if self.cuts[piece : piece + 2].tolist() not in ([step, step + 1], [self.heat.shape[1] - 1]):
+            raise AssertionError("the state at this step was not kept by itself")
+        return self.start[:, piece]

@@ -17,8 +17,10 @@ import numpy.typing as npt
 
 from heatsim.errors import Fault, HeatsimError
 from heatsim.solve.base import Advanced, Band, Form
+from heatsim.solve.forcing import Forcing
 from heatsim.solve.kernel import ABREAST, loop, trail
-from heatsim.solve.stepping import Forcing, Operators
+from heatsim.solve.operators import Operators
+from heatsim.solve.stepping import numbered
 from heatsim.solve.threads import each, shares
 
 Array = npt.NDArray[np.float64]
@@ -26,7 +28,8 @@ Indices = npt.NDArray[np.int64]
 
 
 class _Stacked(NamedTuple):
-    """All regimes' operators as contiguous arrays, regime first; `heated` and `y_heated` take [q̄; σ].
+    """All regimes' operators as contiguous arrays, regime first; `heated` and `y_heated` take [q̄; σ], the latter to
+    what thermostats read at the step's end and then on its mean.
 
     `swings` numbers the modes that swing, regime behind regime, each one's beginning at `begins`.
     """
@@ -43,7 +46,6 @@ class _Stacked(NamedTuple):
     reads: Array
     heated: Array
     y_heated: Array
-    y_heated_mean: Array
 
 
 def advance_compiled(
@@ -53,23 +55,28 @@ def advance_compiled(
     regime: Indices,
     band: Band,
     mode: npt.NDArray[np.int8] | None = None,
+    cuts: Indices | None = None,
 ) -> Advanced:
     """`stepping.advance` in compiled code."""
-    (runs, steps, _), n, zones = forcing.rows.shape, state.shape[1], len(operators.system.zones)
+    (_, steps, width), (runs, n), zones = forcing.rows.shape, state.shape, len(operators.system.zones)
     courses, blocks, course = _abreast(np.atleast_2d(regime), runs)
     first = np.zeros((runs, zones), dtype=np.int8) if mode is None else np.ascontiguousarray(mode)
     rows, begin = np.ascontiguousarray(forcing.rows), np.ascontiguousarray(state)
-    start, end = np.empty((runs, steps, n)), np.empty((runs, n))
+    cuts, piece = numbered(cuts, steps)
+    start, end = np.empty((runs, len(cuts), n)), np.empty((runs, n))
     heat, slope, reading = (np.empty((runs, steps, zones)) for _ in range(3))
     modes, entering = np.empty((runs, steps, zones), dtype=np.int8), np.empty((runs, steps, zones), dtype=bool)
     solves, failed = np.zeros(runs, dtype=np.int64), np.full(runs, -1, dtype=np.int64)
     limits = [_once(v, (runs, steps, zones)) for v in (band.cool, band.heat, band.cool_limit, band.heat_limit)]
-    own, stacked = Band(limits[0], limits[1], limits[2], limits[3], band.close, band.small), _stack(operators)
+    held, stacked = Band(limits[0], limits[1], limits[2], limits[3], band.close, band.small), _stack(operators)
+    own, through = np.zeros((0, 1, steps)), np.zeros((len(operators.regimes), 0, width))
+    if forcing.own is not None:
+        own, through = forcing.own.values, forcing.own.through
 
     def some(part: slice) -> None:
         loop(
-            stacked, blocks[part], course[part], courses, begin, rows, own, first, start, heat, slope, reading, modes,
-            entering, end, solves, failed,
+            stacked, blocks[part], course[part], courses, piece, begin, rows, own, through, held, first, start, heat,
+            slope, reading, modes, entering, end, solves, failed,
         )  # fmt: skip
 
     each(some, shares(len(blocks)))
@@ -81,7 +88,7 @@ def advance_compiled(
                 remedy="Look for neighbours whose setpoints fight across an open door",
             )
         )
-    return Advanced(start, end, heat, slope, reading, modes, entering, int(solves.sum()))
+    return Advanced(cuts, start, end, heat, slope, reading, modes, entering, int(solves.sum()))
 
 
 def follow_compiled(
@@ -158,14 +165,17 @@ def _stacked(operators: Operators) -> _Stacked:
         _together([op.from_modes for op in ops]),
         stack([op.reads for op in ops]),
         stack([np.hstack([op.heat_end, op.slope_end]).T for op in ops]),
-        stack([np.hstack([op.y_heat_end, op.y_slope_end]) for op in ops]),
-        stack([np.hstack([op.y_heat_mean, op.y_slope_mean]) for op in ops]),
+        stack([np.block([[op.y_heat_end, op.y_slope_end], [op.y_heat_mean, op.y_slope_mean]]) for op in ops]),
     )
 
 
 def _together(views: Sequence[Array]) -> Array:
-    """The array that views are the parts of (`stepping.prepare`), or their copy where they are not."""
+    """The array that views are the parts of (`operators.prepare`), or their copy where they are not."""
     whole = views[0].base
-    if whole is not None and whole.shape == (len(views), *views[0].shape) and all(v.base is whole for v in views):
+    if (
+        isinstance(whole, np.ndarray)
+        and whole.shape == (len(views), *views[0].shape)
+        and all(view.base is whole for view in views)
+    ):
         return whole
     return np.ascontiguousarray(np.stack(views))

@@ -12,7 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.solve.stepping import Operators, change_basis, force, physical, schedule
+from heatsim.solve.forcing import force
+from heatsim.solve.operators import Operators
+from heatsim.solve.stepping import change_basis, physical, schedule
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]

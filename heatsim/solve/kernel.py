@@ -5,6 +5,7 @@ This module holds all that is compiled and nothing else: its store is made anew 
 
 from __future__ import annotations
 
+from collections import namedtuple
 from typing import Any
 
 import numba
@@ -14,8 +15,14 @@ from heatsim.solve.control import ALL_AT_ONCE, MOST_ROUNDS
 
 ABREAST = 4
 """Runs carried side by side; the loops below are written out for so many."""
-STORED_PATTERNS = 256
-"""Places for control inverses (assumed), a power of two; a pattern has one place, where a later one may follow it."""
+MOST_PATTERNS, PATTERN_NUMBERS = 2048, 2**21
+"""Places for control inverses and the numbers they hold, 16 MB (a fifth of a winter month's time less than with 256
+places, measured); a pattern has one place, where a later one may follow it."""
+TILE = 32
+"""Steps whose drivers and bands are laid side by side before they are taken: read where they lie, they are more streams
+than a core foresees (a seventh of the time, measured)."""
+Kept = namedtuple("Kept", ("code", "regime", "inverse", "index", "work"))
+"""Inverses by place, the pattern and regime of each, and room for making one."""
 
 _SUMS = {"reassoc", "contract", "nsz"}
 """Sums may be taken in any order, which lets them fill a vector register; infinite limits stay infinite."""
@@ -23,6 +30,8 @@ _part: Any = numba.njit(nogil=True, fastmath=_SUMS)
 """Kept with the loop alone: a part from a store of its own would not be laid open within the loop, whose last digits
 would then hang on what was stored before (numba before 0.61 differs then all the same)."""
 _whole: Any = numba.njit(cache=True, nogil=True, fastmath=_SUMS)
+_once: Any = numba.njit(inline="always")
+"""Laid open where it is called: the arrays of a call are dozens of numbers to hand over."""
 
 
 @_part
@@ -92,17 +101,28 @@ def _times_abreast(matrix, v, out):  # type: ignore[no-untyped-def]
 
 @_part
 def _add_rows_abreast(w, matrix, out):  # type: ignore[no-untyped-def]
-    """out (run, column) += w (run, row) · matrix, two rows (there are an even number) of four runs at a time."""
+    """out (run, column) += w (run, row) · matrix, four rows of four runs at a time."""
     rows, columns = matrix.shape
-    for i in range(0, rows, 2):
+    whole = rows - rows % 4
+    for i in range(0, whole, 4):
         a, b, c, d = w[0, i], w[1, i], w[2, i], w[3, i]
         e, f, g, h = w[0, i + 1], w[1, i + 1], w[2, i + 1], w[3, i + 1]
+        p, q, r, s = w[0, i + 2], w[1, i + 2], w[2, i + 2], w[3, i + 2]
+        t, u, v, x = w[0, i + 3], w[1, i + 3], w[2, i + 3], w[3, i + 3]
         for j in range(columns):
-            m, n = matrix[i, j], matrix[i + 1, j]
-            out[0, j] += a * m + e * n
-            out[1, j] += b * m + f * n
-            out[2, j] += c * m + g * n
-            out[3, j] += d * m + h * n
+            first, second, third, last = matrix[i, j], matrix[i + 1, j], matrix[i + 2, j], matrix[i + 3, j]
+            out[0, j] += a * first + e * second + p * third + t * last
+            out[1, j] += b * first + f * second + q * third + u * last
+            out[2, j] += c * first + g * second + r * third + v * last
+            out[3, j] += d * first + h * second + s * third + x * last
+    for i in range(whole, rows):
+        a, b, c, d = w[0, i], w[1, i], w[2, i], w[3, i]
+        for j in range(columns):
+            m = matrix[i, j]
+            out[0, j] += a * m
+            out[1, j] += b * m
+            out[2, j] += c * m
+            out[3, j] += d * m
 
 
 @_part
@@ -123,9 +143,8 @@ def _inverse(stacked, r, code, index, work, out):  # type: ignore[no-untyped-def
         else:
             out[i + zones, i + zones] = 1.0
     for a in range(count):
-        row = stacked.y_heated[r, index[a]] if index[a] < zones else stacked.y_heated_mean[r, index[a] - zones]
         for b in range(count):
-            work[a, b] = row[index[b]]
+            work[a, b] = stacked.y_heated[r, index[a], index[b]]
     swapped = index[count:]  # room left behind the indices
     for c in range(count):
         best = c
@@ -157,16 +176,11 @@ def _inverse(stacked, r, code, index, work, out):  # type: ignore[no-untyped-def
             if code[f] == 0:
                 total = 0.0
                 for b in range(count):
-                    row = (
-                        stacked.y_heated[r, index[b]]
-                        if index[b] < zones
-                        else stacked.y_heated_mean[r, index[b] - zones]
-                    )
-                    total += work[a, b] * row[f]
+                    total += work[a, b] * stacked.y_heated[r, index[b], f]
                 out[index[a], f] = -total
 
 
-@numba.njit(inline="always")  # called for every zone and step
+@_once
 def _better(mode, heat, end, cool, warm, cool_limit, heat_limit, close, small):  # type: ignore[no-untyped-def]
     """`control._exchange` for one zone."""
     if mode == 0:
@@ -193,45 +207,120 @@ def _better(mode, heat, end, cool, warm, cool_limit, heat_limit, close, small): 
 
 
 @_part
-def _places(zones):  # type: ignore[no-untyped-def]
+def _kept(zones):  # type: ignore[no-untyped-def]
     """Room for inverses and the patterns they belong to, none yet, and for making one."""
-    keys, key_regimes = np.zeros((STORED_PATTERNS, zones), np.int8), np.full(STORED_PATTERNS, -1, np.int64)
-    stored = np.empty((STORED_PATTERNS, 2 * zones, 2 * zones))
-    return keys, key_regimes, stored, np.empty(4 * zones, np.int64), np.empty((2 * zones, 2 * zones))
+    count = 16
+    while count < MOST_PATTERNS and count * (2 * zones) ** 2 < PATTERN_NUMBERS:
+        count *= 2
+    return Kept(
+        np.zeros((count, zones), np.int8), np.full(count, -1, np.int64), np.empty((count, 2 * zones, 2 * zones)),
+        np.empty(4 * zones, np.int64), np.empty((2 * zones, 2 * zones)),
+    )  # fmt: skip
 
 
 @_part
-def _place(stacked, r, code, keys, key_regimes, stored, index, work):  # type: ignore[no-untyped-def]
-    """Where the inverse of a pattern is stored, made if it is not there."""
-    zones = len(code)
-    mixed = r + 1
+def _place(stacked, r, code, places, kept):  # type: ignore[no-untyped-def]
+    """Where the inverse of a pattern is kept, made if it is not there; whose place it takes has none any more."""
+    mixed, zones = r + 1, len(code)
     for j in range(zones):
         mixed = mixed * 1000003 + code[j]
-    place = (mixed ^ (mixed >> 20)) & (STORED_PATTERNS - 1)
-    found = key_regimes[place] == r
-    if found:
-        for j in range(zones):
-            if keys[place, j] != code[j]:
-                found = False
-                break
+    place = (mixed ^ (mixed >> 20)) & (len(kept.regime) - 1)
+    found = kept.regime[place] == r
+    for j in range(zones):
+        found = found and kept.code[place, j] == code[j]
     if not found:
-        _inverse(stacked, r, code, index, work, stored[place])
-        key_regimes[place] = r
-        keys[place] = code
+        _inverse(stacked, r, code, kept.index, kept.work, kept.inverse[place])
+        kept.regime[place] = r
+        kept.code[place] = code
+        for lane in range(len(places)):
+            if places[lane] == place:
+                places[lane] = -1
     return place
+
+
+@_once
+def _settled(  # type: ignore[no-untyped-def]
+    stacked, r, own, code, lane, places, cool, warm, cool_limit, heat_limit, close, small, before, given, room, kept
+):
+    """`control.resolve_modes` for one run; how often it solved, 0 where nothing settles.
+
+    `own` and `code` are the last step's at first and this one's then; `before` is what thermostats read at its start,
+    at its end and on its mean.
+    """
+    zones = len(own)
+    changes, right, reached = room
+    for j in range(zones):
+        changes[j] = 0
+        if (own[j] == 1 or own[j] == 3) and cool_limit[j] <= 0.0:
+            own[j] = 0
+        if (own[j] == 2 or own[j] == 4) and heat_limit[j] <= 0.0:
+            own[j] = 0
+    for round_ in range(MOST_ROUNDS):
+        same, held = places[lane] >= 0, True
+        for j in range(zones):
+            c, end, mean = 0, 0.0, 0.0
+            if own[j] == 1 or own[j] == 2:
+                target = cool[j] if own[j] == 1 else warm[j]
+                end = target - before[zones + j]
+                if abs(before[j] - target) > close or changes[j] >= 3:
+                    c = 2
+                else:
+                    c, mean = 1, target - before[2 * zones + j]
+            else:
+                held = False
+                if own[j] == 3:
+                    end = -cool_limit[j]
+                elif own[j] == 4:
+                    end = heat_limit[j]
+            right[j], right[j + zones] = end, mean
+            if code[j] != c:
+                code[j], same = c, False
+        if not same:
+            places[lane] = _place(stacked, r, code, places, kept)
+        given[:] = 0.0
+        _times(kept.inverse[places[lane]], right, given)
+        if not held:
+            reached[:] = before[zones : 2 * zones]
+            _times(stacked.y_heated[r, :zones], given, reached)
+        wrong = False
+        for j in range(zones):
+            if wrong and round_ >= ALL_AT_ONCE:
+                break
+            better = _better(own[j], given[j], reached[j], cool[j], warm[j], cool_limit[j], heat_limit[j], close, small)
+            if better != own[j]:
+                own[j], wrong = better, True
+                changes[j] += 1
+        if not wrong:
+            return round_ + 1
+    return 0
+
+
+@_once
+def _begun(runs, state, x, z, y, solved):  # type: ignore[no-untyped-def]
+    """Nothing but the states of a block's runs; how many they are."""
+    x[:], z[:], y[:], solved[:] = 0.0, 0.0, 0.0, 0.0
+    count = 0
+    for lane in range(4):
+        if runs[lane] >= 0:
+            count += 1
+            x[lane] = state[runs[lane]]
+    return count
 
 
 @_part
 def _turned(stacked, old, new, x, z):  # type: ignore[no-untyped-def]
-    """Bring states z from one regime's coordinates into another's, the first time from temperatures x."""
+    """Bring states z from one regime's coordinates into another's by temperatures x, which a regime of −1 begins from
+    or ends with.
+    """
     if old >= 0:
         x[:] = 0.0
         _times_abreast(stacked.from_modes[old], z, x)
-    z[:] = 0.0
-    _times_abreast(stacked.to_modes[new], x, z)
+    if new >= 0:
+        z[:] = 0.0
+        _times_abreast(stacked.to_modes[new], x, z)
 
 
-@_part
+@_once
 def _decayed(stacked, r, row, z, swap):  # type: ignore[no-untyped-def]
     """Carry one state over a step without heat."""
     n = len(z)
@@ -250,104 +339,76 @@ def _decayed(stacked, r, row, z, swap):  # type: ignore[no-untyped-def]
             z[swings[p]] += s[swings[p]] * swap[p]
 
 
+@_once
+def _copied(values, k, out):  # type: ignore[no-untyped-def]
+    """Some steps (step, column) from k on."""
+    for i in range(min(len(out), len(values) - k)):
+        for j in range(values.shape[1]):
+            out[i, j] = values[k + i, j]
+
+
 @_whole
 def loop(  # type: ignore[no-untyped-def]
-    stacked, blocks, course, courses, state, rows, band, first_mode, start, heat, slope, reading, modes, entering, end,
-    solves, failed,
+    stacked, blocks, course, courses, piece, state, rows, own, through, band, first_mode, start, heat, slope, reading,
+    modes, entering, end, solves, failed,
 ):  # fmt: skip
     """Some blocks over all steps; see the module's head. Codes as in base.Mode and control."""
-    steps, n, zones = start.shape[1], start.shape[2], heat.shape[2]
-    x, z, swap = np.zeros((4, n)), np.zeros((4, n)), np.empty(n)
-    y, solved = np.zeros((4, 3 * zones)), np.zeros((4, 2 * zones))
-    mode, code, wanted = np.zeros((4, zones), np.int8), np.zeros(zones, np.int8), np.zeros(zones, np.int8)
-    changes, right, reached = np.zeros(zones, np.int8), np.empty(2 * zones), np.empty(zones)
-    keys, key_regimes, stored, index, work = _places(zones)
-    places = np.zeros(4, np.int64)
-    cools, warms, cool_limits, heat_limits = band.cool, band.heat, band.cool_limit, band.heat_limit
-    close, small = band.close, band.small
+    steps, n, zones = heat.shape[1], state.shape[1], heat.shape[2]
+    x, z, swap = np.empty((4, n)), np.empty((4, n)), np.empty(n)
+    y, solved = np.empty((4, 3 * zones)), np.empty((4, 2 * zones))
+    mode, code, places = np.zeros((4, zones), np.int8), np.zeros((4, zones), np.int8), np.zeros(4, np.int64)
+    room = np.zeros(zones, np.int64), np.empty(2 * zones), np.empty(zones)
+    kept = _kept(zones)
+    driven, more = np.zeros((TILE, 4, rows.shape[2])), np.zeros((TILE, 4, len(own)))
+    may = np.empty((4, TILE, 4, zones))
     for block in range(len(blocks)):
         runs, current = blocks[block], -1
-        x[:], z[:], y[:], solved[:] = 0.0, 0.0, 0.0, 0.0
-        count = 0
-        for lane in range(4):
-            if runs[lane] >= 0:
-                count += 1
-                x[lane], mode[lane] = state[runs[lane]], first_mode[runs[lane]]
+        count = _begun(runs, state, x, z, y, solved)
+        for lane in range(count):
+            mode[lane] = first_mode[runs[lane]]
         for k in range(steps):
+            t = k % TILE
+            if t == 0:
+                for lane in range(count):
+                    run = runs[lane]
+                    _copied(rows[run % len(rows)], k, driven[:, lane])
+                    _copied(own[:, run // len(rows)].T, k, more[:, lane])
+                    _copied(band.cool[min(run, len(band.cool) - 1)], k, may[0, :, lane])
+                    _copied(band.heat[min(run, len(band.heat) - 1)], k, may[1, :, lane])
+                    _copied(band.cool_limit[min(run, len(band.cool_limit) - 1)], k, may[2, :, lane])
+                    _copied(band.heat_limit[min(run, len(band.heat_limit) - 1)], k, may[3, :, lane])
             r = courses[course[block], k]
             if r != current:
                 _turned(stacked, current, r, x, z)
-                current = r
+                current, places[:] = r, -1
+            _add_rows_abreast(more[t], through[r], driven[t])
             for lane in range(count):
-                start[runs[lane], k] = z[lane]
-                y[lane] = rows[runs[lane], k, n:]
+                if k > 0 and piece[k] == piece[k - 1]:
+                    start[runs[lane], piece[k]] += z[lane]
+                else:
+                    start[runs[lane], piece[k]] = z[lane]
+                y[lane] = driven[t, lane, n:]
             _times_abreast(stacked.reads[r], z, y)
             for lane in range(count):
                 run = runs[lane]
-                cool, warm = cools[min(run, len(cools) - 1), k], warms[min(run, len(warms) - 1), k]
-                cool_limit = cool_limits[min(run, len(cool_limits) - 1), k]
-                heat_limit = heat_limits[min(run, len(heat_limits) - 1), k]
-                own, before, given = mode[lane], y[lane], solved[lane]
-                for j in range(zones):
-                    reading[run, k, j] = before[j]
-                    if (own[j] == 1 or own[j] == 3) and cool_limit[j] <= 0.0:
-                        own[j] = 0
-                    if (own[j] == 2 or own[j] == 4) and heat_limit[j] <= 0.0:
-                        own[j] = 0
-                changes[:] = 0
-                settled = False
-                for round_ in range(MOST_ROUNDS):
-                    solves[run] += 1
-                    for j in range(zones):
-                        code[j] = 0
-                        right[j], right[j + zones] = 0.0, 0.0
-                        if own[j] == 1 or own[j] == 2:
-                            target = cool[j] if own[j] == 1 else warm[j]
-                            away = abs(before[j] - target) > close or changes[j] >= 3
-                            code[j] = 2 if away else 1
-                            right[j] = target - before[zones + j]
-                            if not away:
-                                right[j + zones] = target - before[2 * zones + j]
-                        elif own[j] == 3:
-                            right[j] = -cool_limit[j]
-                        elif own[j] == 4:
-                            right[j] = heat_limit[j]
-                    same = key_regimes[places[lane]] == r
-                    for j in range(zones):
-                        same = same and keys[places[lane], j] == code[j]
-                    if not same:
-                        places[lane] = _place(stacked, r, code, keys, key_regimes, stored, index, work)
-                    place = places[lane]
-                    given[:] = 0.0
-                    _times(stored[place], right, given)
-                    reached[:] = before[zones : 2 * zones]
-                    _times(stacked.y_heated[r], given, reached)
-                    wrong = False
-                    for j in range(zones):
-                        wanted[j] = own[j]
-                        if not (wrong and round_ >= ALL_AT_ONCE):
-                            wanted[j] = _better(
-                                own[j], given[j], reached[j], cool[j], warm[j], cool_limit[j], heat_limit[j], close,
-                                small,
-                            )  # fmt: skip
-                        if wanted[j] != own[j]:
-                            wrong = True
-                            changes[j] += 1
-                    if not wrong:
-                        settled = True
-                        break
-                    own[:] = wanted
-                if not settled:
+                rounds = _settled(
+                    stacked, r, mode[lane], code[lane], lane, places, may[0, t, lane], may[1, t, lane], may[2, t, lane],
+                    may[3, t, lane], band.close, band.small, y[lane], solved[lane], room, kept,
+                )  # fmt: skip
+                if rounds == 0:
                     failed[run] = k
                     return
+                solves[run] += rounds
                 for j in range(zones):
-                    heat[run, k, j], slope[run, k, j] = given[j], given[j + zones]
-                    modes[run, k, j], entering[run, k, j] = own[j], code[j] == 2
-            for lane in range(count):
-                _decayed(stacked, r, rows[runs[lane], k], z[lane], swap)
+                    reading[run, k, j], modes[run, k, j], entering[run, k, j] = (
+                        y[lane, j],
+                        mode[lane, j],
+                        code[lane, j] == 2,
+                    )
+                    heat[run, k, j], slope[run, k, j] = solved[lane, j], solved[lane, j + zones]
+                _decayed(stacked, r, driven[t, lane], z[lane], swap)
             _add_rows_abreast(solved, stacked.heated[r], z)
-        x[:] = 0.0
-        _times_abreast(stacked.from_modes[current], z, x)
+        _turned(stacked, current, -1, x, z)
         for lane in range(count):
             end[runs[lane]] = x[lane]
 
@@ -360,44 +421,42 @@ def trail(  # type: ignore[no-untyped-def]
     for several, one after the other.
     """
     steps, n, zones = heat.shape[1], state.shape[1], heat.shape[2]
-    x, z, swap = np.zeros((4, n)), np.zeros((4, n)), np.empty(n)
-    y, solved = np.zeros((4, 2 * zones)), np.zeros((4, 2 * zones))
-    code, right, mean = np.zeros(zones, np.int8), np.empty(2 * zones), np.empty(zones)
-    keys, key_regimes, stored, index, work = _places(zones)
+    x, z, swap = np.empty((4, n)), np.empty((4, n)), np.empty(n)
+    y, solved = np.empty((4, 2 * zones)), np.empty((4, 2 * zones))
+    codes, places = np.zeros((4, zones), np.int8), np.full(4, -1)
+    right, mean = np.empty(2 * zones), np.empty(zones)
+    kept = _kept(zones)
     for block in range(len(blocks)):
         runs, current = blocks[block], -1
-        x[:], z[:], y[:], solved[:] = 0.0, 0.0, 0.0, 0.0
-        count = 0
-        for lane in range(4):
-            if runs[lane] >= 0:
-                count += 1
-                x[lane] = state[runs[lane]]
+        count = _begun(runs, state, x, z, y, solved)
         for k in range(steps):
             r = courses[course[block], k]
             if r != current:
                 _turned(stacked, current, r, x, z)
-                current = r
+                current, places[:] = r, -1
             for lane in range(count):
                 y[lane] = rows[runs[lane], k, n + zones :]
             _times_abreast(stacked.reads[r, zones:], z, y)
             for lane in range(count):
                 run = runs[lane]
-                recorded = run % len(mode)
+                code, recorded, same = codes[lane], run % len(mode), places[lane] >= 0
                 for j in range(zones):
                     held = mode[recorded, k, j] == 1 or mode[recorded, k, j] == 2
-                    code[j] = 0 if not held else 2 if entering[recorded, k, j] else 1
+                    c = 0 if not held else 2 if entering[recorded, k, j] else 1
                     right[j] = target[run, k, j] - y[lane, j] if held else given[run, k, j]
-                    right[j + zones] = target[run, k, j] - y[lane, j + zones] if code[j] == 1 else 0.0
-                place = _place(stacked, r, code, keys, key_regimes, stored, index, work)
+                    right[j + zones] = target[run, k, j] - y[lane, j + zones] if c == 1 else 0.0
+                    if code[j] != c:
+                        code[j], same = c, False
+                if not same:
+                    places[lane] = _place(stacked, r, code, places, kept)
                 solved[lane] = 0.0
-                _times(stored[place], right, solved[lane])
+                _times(kept.inverse[places[lane]], right, solved[lane])
                 mean[:] = y[lane, zones:]
-                _times(stacked.y_heated_mean[r], solved[lane], mean)
+                _times(stacked.y_heated[r, zones:], solved[lane], mean)
                 for j in range(zones):
                     heat[run, k, j], reading[run, k, j] = solved[lane, j], mean[j]
                 _decayed(stacked, r, rows[run, k], z[lane], swap)
             _add_rows_abreast(solved, stacked.heated[r], z)
-        x[:] = 0.0
-        _times_abreast(stacked.from_modes[current], z, x)
+        _turned(stacked, current, -1, x, z)
         for lane in range(count):
             end[runs[lane]] = x[lane]

@@ -18,7 +18,9 @@ import numpy.typing as npt
 from heatsim.errors import Fault, HeatsimError
 from heatsim.solve.base import Advanced, Band
 from heatsim.solve.control import FLOATING, HELD
-from heatsim.solve.stepping import Forcing, Operators, advance
+from heatsim.solve.forcing import Forcing
+from heatsim.solve.operators import Operators
+from heatsim.solve.stepping import advance
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
@@ -198,7 +200,7 @@ def _gathered(
     chosen: npt.NDArray[np.bool_],
 ) -> tuple[Advanced, Array]:  # fmt: skip
     """What runs have done so far, with some more of them."""
-    names = [field.name for field in fields(Advanced) if field.name != "solves"]
+    names = [field.name for field in fields(Advanced) if field.name not in ("solves", "cuts")]
     if whole is None:
         empty = {name: np.empty((runs, *getattr(done, name).shape[1:]), getattr(done, name).dtype) for name in names}
         whole = replace(done, **empty, solves=0), np.empty((runs, first.shape[1]))

@@ -20,7 +20,7 @@ from heatsim.loads.line import LARGE_BOAT, Line, make_line, one_blas_thread, sol
 from heatsim.loads.paths import RoomHours, room_hours
 from heatsim.scenario.resolved import Day, Place, Resolved
 from heatsim.solve.control import Patterns
-from heatsim.solve.stepping import Operators
+from heatsim.solve.operators import Operators
 
 Array = npt.NDArray[np.float64]
 

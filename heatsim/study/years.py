@@ -20,7 +20,7 @@ from heatsim.loads.year_causes import Months, PeakDays
 from heatsim.loads.years import fleets, solve_years
 from heatsim.network.base import System
 from heatsim.scenario.resolved import Place, Resolved, WeatherYear
-from heatsim.solve.stepping import Operators, prepare
+from heatsim.solve.operators import Operators, prepare
 from heatsim.solve.threads import each
 from heatsim.study.batch import MOST_MEMORY, Case, lean, memory_of
 
@@ -103,7 +103,7 @@ class PreparedYears:
         return sum(map(memory_of, distinct.values()))
 
     def ready(self, system: System, step: float) -> Operators:
-        """`stepping.prepare`, or what it gave for the same matrices; those of the lines that are kept are."""
+        """`operators.prepare`, or what it gave for the same matrices; those of the lines that are kept are."""
         digest = hashlib.blake2b(digest_size=20)
         for part in (system.capacity, system.K, system.B, system.S, system.Y, system.holdable):
             digest.update(np.ascontiguousarray(part).tobytes())

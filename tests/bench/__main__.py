@@ -27,7 +27,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 import heatsim
 from bench import cases
 from heatsim.solve.compiled import advance_compiled
-from heatsim.solve.stepping import Forcing, advance, force, prepare
+from heatsim.solve.forcing import Forcing, force
+from heatsim.solve.operators import prepare
+from heatsim.solve.stepping import advance
 
 Array = npt.NDArray[np.float64]
 

@@ -13,7 +13,7 @@ from heatsim.network.base import System
 from heatsim.solve import compiled, kernel
 from heatsim.solve.base import Band
 from heatsim.solve.kernel import ABREAST
-from heatsim.solve.stepping import Operators
+from heatsim.solve.operators import Operators
 
 ZONES, YEAR = 12, 35040
 STEP = 900.0

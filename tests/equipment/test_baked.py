@@ -14,7 +14,8 @@ from heatsim.scenario.resolved import OUTDOORS, Resolved
 from heatsim.scenario.starters import demo
 from heatsim.solve.base import Band
 from heatsim.solve.driving import Driven
-from heatsim.solve.stepping import advance, force
+from heatsim.solve.forcing import force
+from heatsim.solve.stepping import advance
 
 
 @pytest.fixture(scope="module")

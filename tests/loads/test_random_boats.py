@@ -25,7 +25,7 @@ from heatsim.errors import HeatsimError
 from heatsim.loads.line import Line, Stretch, bands, make_line, solve_days
 from heatsim.scenario.reading import read_text
 from heatsim.solve.base import Mode
-from heatsim.solve.stepping import mean_rows, read_off
+from heatsim.solve.readout import mean_rows, read_off
 
 Boat = dict[str, Any]
 STEP = 900.0

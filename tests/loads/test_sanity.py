@@ -139,7 +139,8 @@ def test_a_closed_cabin_cools_by_its_time_constants() -> None:
     from heatsim.network.airflow import DRY_AIR_DENSITY, MOIST_HEAT
     from heatsim.physics.films import FAN_AIR_CHANGES, forced_inside_convection
     from heatsim.solve.base import Band
-    from heatsim.solve.stepping import advance, force
+    from heatsim.solve.forcing import force
+    from heatsim.solve.stepping import advance
 
     line = make_line(box, (design_weather(box, box.days[0], 900.0),))
     stretch = solve_days(line, np.zeros(1))[0]

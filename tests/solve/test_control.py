@@ -11,10 +11,13 @@ from toys import band, random_day, random_system
 from heatsim.network.base import System
 from heatsim.solve.base import Advanced, Mode
 from heatsim.solve.compiled import advance_compiled, follow_compiled
+from heatsim.solve.forcing import force
 from heatsim.solve.forms import Form
+from heatsim.solve.operators import prepare
 from heatsim.solve.periodic import repeat_day
+from heatsim.solve.readout import mean_rows, read_off
 from heatsim.solve.reference import reference_run
-from heatsim.solve.stepping import advance, follow, force, mean_rows, prepare, read_off
+from heatsim.solve.stepping import advance, follow
 
 
 def _run(system: System, u, limits: float, step: float = 900.0, form: Form | None = None, stepper=advance) -> Advanced:  # type: ignore[no-untyped-def]

@@ -12,7 +12,9 @@ from toys import band, random_day, random_system
 from heatsim.network.base import System
 from heatsim.solve.base import Mode
 from heatsim.solve.driving import Driven, course
-from heatsim.solve.stepping import advance, force, prepare
+from heatsim.solve.forcing import force
+from heatsim.solve.operators import prepare
+from heatsim.solve.stepping import advance
 
 Array = npt.NDArray[np.float64]
 

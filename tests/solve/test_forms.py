@@ -12,8 +12,11 @@ from toys import band, random_day, random_system, toy_system
 
 from heatsim.errors import HeatsimError
 from heatsim.solve.base import Form
+from heatsim.solve.forcing import force
 from heatsim.solve.forms import condense, phi, phi_matrix, step_operators
-from heatsim.solve.stepping import advance, change_rows, force, mean_rows, prepare, prepare_again, read_off
+from heatsim.solve.operators import prepare, prepare_again
+from heatsim.solve.readout import change_rows, mean_rows, read_off
+from heatsim.solve.stepping import advance
 
 
 @pytest.mark.parametrize(

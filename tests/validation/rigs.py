@@ -18,8 +18,10 @@ from heatsim.climate.days import design_weather
 from heatsim.loads.line import Line, make_line
 from heatsim.scenario import resolved as r
 from heatsim.solve.base import Advanced, Band
+from heatsim.solve.forcing import force
 from heatsim.solve.forms import Condensed
-from heatsim.solve.stepping import advance, force, prepare
+from heatsim.solve.operators import prepare
+from heatsim.solve.stepping import advance
 
 Array = npt.NDArray[np.float64]
 Layers = Sequence[tuple[float, float, float, float]]
