@@ -138,7 +138,11 @@ def bands(line: Line, weather: Weather, limit: Array | None = None) -> tuple[Ban
 
     `limit` (step, zone) stands for those of the zones' sensible cooling. [W]
     """
-    minute = weather.local_minute
+    return bands_at(line, weather.local_minute, weather.pressure, limit)
+
+
+def bands_at(line: Line, minute: Indices, pressure: float, limit: Array | None = None) -> tuple[Band, Band]:
+    """The same at minutes of the clock day and an air pressure [Pa]."""
     shape = (1, len(minute), len(line.zones))
     cool, warm = np.full(shape, 24.0), np.full(shape, 20.0)
     cool_limit, warm_limit, vapour, vapour_limit = (np.zeros(shape) for _ in range(4))
@@ -156,7 +160,7 @@ def bands(line: Line, weather: Weather, limit: Array | None = None) -> tuple[Ban
         warm_limit[0, :, i] = np.where(routine_values(control.heating_on, minute) > 0.0, control.heating_limit, 0.0)
         if control.humidity_limit <= 1.0:
             course = control.cooling_setpoint
-            ratios = humidity_ratio(np.array(course.values), control.humidity_limit, weather.pressure)
+            ratios = humidity_ratio(np.array(course.values), control.humidity_limit, pressure)
             vapour[0, :, i] = routine_values(replace(course, values=tuple(ratios)), minute)
             vapour_limit[0, :, i] = np.where(on, control.dehumidifying_limit / EVAPORATION, 0.0)
     never = np.full(shape, -1.0)
@@ -311,11 +315,11 @@ def first_site(line: Line, weather: Weather, number: Indices, band: Band, vapour
     """Expect zones within the band that is held at that hour and at their humidity limit, all else as outdoors."""
     held = line.heat_operators.system.holdable
     outdoors = weather.air.mean(axis=0)[:, None]
-    cooled = np.where(band.cool_limit[0] > 0.0, np.minimum(band.cool[0], outdoors), outdoors)
-    expected = np.where(held, np.where(band.heat_limit[0] > 0.0, np.maximum(cooled, band.heat[0]), cooled), outdoors)
+    cooled = np.where(band.cool_limit > 0.0, np.minimum(band.cool, outdoors), outdoors)
+    expected = np.where(held, np.where(band.heat_limit > 0.0, np.maximum(cooled, band.heat), cooled), outdoors)
     outside = weather.humidity_ratio.mean(axis=0)[:, None]
-    vapour = np.where(vapour_band.cool_limit[0] > 0.0, np.minimum(vapour_band.cool[0], outside), outside)
-    return Site(line.resolved, line.regimes, number, weather, expected[None], vapour[None], line.links)
+    vapour = np.where(vapour_band.cool_limit > 0.0, np.minimum(vapour_band.cool, outside), outside)
+    return Site(line.resolved, line.regimes, number, weather, expected, vapour, line.links)
 
 
 def _sensitive(line: Line) -> list[int]:

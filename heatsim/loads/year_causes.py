@@ -35,7 +35,8 @@ def of_run(stretch: Stretch, run: int, first: Array, steps: slice = slice(None))
         for edge, share in enumerate((at_start, at_end)):
             for column, value in zip(columns, values[:, run // runs, steps] * share[:, None], strict=True):
                 u[edge, :, column] += value
-    setpoint = np.where(done.mode[own] == Mode.HOLD_HEAT, band.heat[own], band.cool[own])
+    warm, cool = (np.broadcast_to(part, done.mode.shape)[own] for part in (band.heat, band.cool))
+    setpoint = np.where(done.mode[own] == Mode.HOLD_HEAT, warm, cool)
     return Recorded(
         stretch.number[steps], u[:, None], first[None], done.heat[own].copy(), done.mode[own].copy(),
         done.entering[own].copy(), setpoint,

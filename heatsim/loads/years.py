@@ -23,11 +23,11 @@ from heatsim.loads.line import (
     Progress,
     Stretch,
     bands,
+    bands_at,
     below,
     first_site,
     from_origin,
     stacked_bands,
-    start_of,
 )  # fmt: skip
 from heatsim.network.base import Network
 from heatsim.network.drivers import (
@@ -150,20 +150,20 @@ class _Fleet:
         """Through one weather, from where the last one ended."""
         line, number, weather = self.lines[0], shared.site.number, shared.weather
         runs = shared.heat_u.shape[1]
-        limits = [None] * len(self.lines) if self.limits is None else [own[which] for own in self.limits]
-        pairs = [bands(boat, weather, limit) for boat, limit in zip(self.lines, limits, strict=True)]
-        sites = [first_site(boat, weather, number, *pair) for boat, pair in zip(self.lines, pairs, strict=True)]
-        own = self._own(self._heat_columns, line.heat, sites, shared.heat_u)
-        wet_own = self._own(self._moisture_columns, line.moisture, sites, shared.moisture_u)
+        held, vapour_held = self._bands(which, weather)
+        site = first_site(line, weather, number, held, vapour_held)
+        own = self._own(self._heat_columns, line.heat, site, shared.heat_u)
+        wet_own = self._own(self._moisture_columns, line.moisture, site, shared.moisture_u)
         forcing = force_alike(line.heat_operators, shared.heat_u, own, number)
         wet_forcing = force_alike(line.moisture_operators, shared.moisture_u, wet_own, number)
-        band = stacked_bands([pair[0] for pair in pairs], runs)
-        vapour_band = below(stacked_bands([pair[1] for pair in pairs], 1), shared.origin)
+        band = held.each(lambda part: part if len(part) == 1 else np.repeat(part, runs, axis=0))
+        vapour_band = below(vapour_held, shared.origin)
         day = round(86400.0 / weather.step)
         if which == 0:
             first_day = forcing.until(day).whole(number[:day]), wet_forcing.until(day).whole(number[:day])
-            begin = np.concatenate([np.tile(start_of(line, site), (runs, 1)) for site in sites])
-            dry = np.zeros((len(sites), len(line.zones)))
+            mean = np.broadcast_to(site.expected.mean(axis=(1, 2)), len(self.lines))
+            begin = np.repeat(mean, runs)[:, None] * np.ones(int(np.sum(line.heat.capacity > 0.0)))
+            dry = np.zeros((len(self.lines), len(line.zones)))
             self.heat_state = _periodic(line.heat_operators, begin, first_day[0], number, band, NEAR_ENOUGH, step)
             self.wet_state = _periodic(
                 line.moisture_operators, dry, first_day[1], number, vapour_band, NEAR_ENOUGH_VAPOUR, step
@@ -180,6 +180,24 @@ class _Fleet:
             weather, number, band, shared.sun, shared.heat_u, heat, heat_first, shared.moisture_u, wet, wet_first,
             shared.origin, 0, 0.0, own, wet_own,
         )  # fmt: skip
+
+    @cached_property
+    def _on_the_clock(self) -> tuple[Indices, Band, Band]:
+        """Minutes of the day that occur, and each boat's bands of heat and of moisture at them."""
+        weathers = self.lines[0].weathers
+        minutes = np.unique(np.concatenate([weather.local_minute for weather in weathers]))
+        pairs = [bands_at(boat, minutes, weathers[0].pressure) for boat in self.lines]
+        heat, vapour = (stacked_bands([pair[i] for pair in pairs], 1).each(_once) for i in (0, 1))
+        return minutes, heat, vapour
+
+    def _bands(self, which: int, weather: Weather) -> tuple[Band, Band]:
+        """Bands of heat and of moisture through a weather, (boat or 1, step, zone)."""
+        minutes, heat, vapour = self._on_the_clock
+        at = np.searchsorted(minutes, weather.local_minute)
+        heat, vapour = (band.each(lambda part: part[:, at]) for band in (heat, vapour))
+        if self.limits is not None:
+            heat = heat._replace(cool_limit=np.stack([own[which] for own in self.limits]))
+        return heat, vapour
 
     @cached_property
     def _heat_columns(self) -> _Columns:
@@ -206,16 +224,15 @@ class _Fleet:
             alike.setdefault(network.drivers[column].weights or column, []).append(column)
         return _Columns(list(alike.values()), odd)
 
-    def _own(self, found: _Columns, network: Network, sites: list[Site], shared: Array) -> Own | None:
+    def _own(self, found: _Columns, network: Network, site: Site, shared: Array) -> Own | None:
         """What each boat's drivers are more than the shared ones; None for the first boat alone."""
-        if len(sites) == 1 and self.lines[0] is self.first and self.limits is None:
+        if len(self.lines) == 1 and self.lines[0] is self.first and self.limits is None:
             return None
         together = replace(
-            sites[0], expected=_zone_by_zone([site.expected for site in sites]),
-            expected_vapour=_zone_by_zone([site.expected_vapour for site in sites]),
-        )  # fmt: skip
+            site, expected=_zone_by_zone(site.expected), expected_vapour=_zone_by_zone(site.expected_vapour)
+        )
         steady = [all(network.drivers[column].kind in STEADY for column in some) for some in found.alike]
-        values = np.zeros((sum(1 if still else 2 for still in steady), *together.expected.shape[:2]))
+        values = np.zeros((sum(1 if still else 2 for still in steady), len(self.lines), shared.shape[2]))
         edges, left = [], values
         for some, still in zip(found.alike, steady, strict=True):
             more, left = (left[:1], left[1:]) if still else (left[:2], left[2:])
@@ -224,17 +241,28 @@ class _Fleet:
                 if found.odd[column]:
                     value = np.broadcast_to(value, (*value.shape[:-2], *values.shape[1:])).copy()
                 for boat in found.odd[column]:
-                    value[..., boat, :] = inside_driver(network, sites[boat], column)[..., 0, :]
+                    value[..., boat, :] = inside_driver(network, self._alone(together, boat), column)[..., 0, :]
                 more += value
                 more -= shared[: len(more), 0, None, :, column]
             edges += [(some[0], 1.0, 1.0)] if still else [(some[0], 1.0, 0.0), (some[0], 0.0, 1.0)]
         columns, at_start, at_end = np.array(edges).reshape(-1, 3).T
         return Own(columns.astype(np.int64), at_start, at_end, values)
 
+    def _alone(self, site: Site, boat: int) -> Site:
+        """One boat's part of the site of all."""
+        line, own = self.lines[boat], slice(boat, boat + 1)
+        expected, vapour = (part if len(part) == 1 else part[own] for part in (site.expected, site.expected_vapour))
+        return replace(site, resolved=line.resolved, links=line.links, expected=expected, expected_vapour=vapour)
 
-def _zone_by_zone(parts: list[Array]) -> Array:
-    """Arrays (1, step, zone) behind each other, a zone's values side by side in memory."""
-    return np.moveaxis(np.stack([np.ascontiguousarray(part[0].T) for part in parts], axis=1), 0, -1)
+
+def _zone_by_zone(values: Array) -> Array:
+    """Values (boat, step, zone) laid so that a zone's are side by side in memory."""
+    return np.moveaxis(np.ascontiguousarray(np.moveaxis(values, -1, 0)), 0, -1)
+
+
+def _once(part: Array) -> Array:
+    """What all boats have, held once."""
+    return part[:1] if np.all(part == part[:1]) else part
 
 
 def _periodic(
@@ -242,6 +270,5 @@ def _periodic(
 ) -> Array:  # fmt: skip
     """State at the start of the first day, whose forcing is given, repeated until periodic."""
     day = forcing.rows.shape[1]
-    cool, warm, cool_limit, warm_limit = (part[:, :day] for part in band[:4])
-    cut = Band(cool, warm, cool_limit, warm_limit, band.close, band.small)
-    return repeat_day(operators, first, forcing, number[:day], cut, near_enough, step=step).first
+    first_day = band.each(lambda part: part[:, :day])
+    return repeat_day(operators, first, forcing, number[:day], first_day, near_enough, step=step).first

@@ -19,6 +19,7 @@ loop of `kernel.py`.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum, IntEnum
 from typing import NamedTuple
@@ -61,6 +62,11 @@ class Band(NamedTuple):
     heat_limit: Array
     close: float = 1e-7
     small: float = 1e-6
+
+    def each(self, function: Callable[[Array], Array]) -> Band:
+        """The same with a function of each of the arrays."""
+        cool, heat, cool_limit, heat_limit = map(function, self[:4])
+        return Band(cool, heat, cool_limit, heat_limit, self.close, self.small)
 
 
 @dataclass(frozen=True)

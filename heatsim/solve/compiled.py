@@ -67,8 +67,7 @@ def advance_compiled(
     heat, slope, reading = (np.empty((runs, steps, zones)) for _ in range(3))
     modes, entering = np.empty((runs, steps, zones), dtype=np.int8), np.empty((runs, steps, zones), dtype=bool)
     solves, failed = np.zeros(runs, dtype=np.int64), np.full(runs, -1, dtype=np.int64)
-    limits = [_once(v, (runs, steps, zones)) for v in (band.cool, band.heat, band.cool_limit, band.heat_limit)]
-    held, stacked = Band(limits[0], limits[1], limits[2], limits[3], band.close, band.small), _stack(operators)
+    held, stacked = band.each(lambda part: _once(part, (runs, steps, zones))), _stack(operators)
     own, through = np.zeros((0, 1, steps)), np.zeros((len(operators.regimes), 0, width))
     if forcing.own is not None:
         own, through = forcing.own.values, forcing.own.through

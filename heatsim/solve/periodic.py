@@ -221,5 +221,4 @@ def _rows(regime: Indices, some: Indices | None) -> Indices:
 def _part(band: Band, some: Indices | None) -> Band:
     if some is None:
         return band
-    cool, warm, cool_limit, warm_limit = (part if len(part) == 1 else part[some] for part in band[:4])
-    return Band(cool, warm, cool_limit, warm_limit, band.close, band.small)
+    return band.each(lambda part: part if len(part) == 1 else part[some])
