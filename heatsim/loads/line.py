@@ -44,9 +44,6 @@ MOST_PASSES = 6
 """Days after which the temperature expected of a run stays as it is."""
 MANY_RUNS = 96
 """Runs of a day above which the compiled loop, whose import takes 0.6 s, is the faster (measured)."""
-LARGE_BOAT = 200
-"""Massive nodes above which the compiled loop is not: it changes regimes four runs at a time, numpy all at once
-(192 runs, measured: at 322 nodes half as fast, from 67 to 200 as fast; fewer runs are the faster in the loop)."""
 NEAR_ENOUGH_VAPOUR = 1e-7
 """[kg/kg] Distance to the periodic humidity at which a day counts as periodic: 0.001 % of a room's."""
 MOISTURE_CLOSE, MOISTURE_SMALL = 1e-10, 1e-12
@@ -204,8 +201,7 @@ def solve_days(line: Line, headings: Array, limits: Array | None = None, compile
     regime = np.repeat(np.stack(line.regimes.numbers), runs, axis=0)
     band = stacked_bands([pair[0] for pair in pairs], runs)
     start = np.concatenate([np.tile(start_of(line, site), (runs, 1)) for site in sites])
-    runs_pay, small = len(start) >= MANY_RUNS, start.shape[1] <= LARGE_BOAT
-    step = _stepper(runs_pay and small if compiled is None else compiled)
+    step = _stepper(len(start) >= MANY_RUNS if compiled is None else compiled)
     forcing = force(line.heat_operators, u[0], u[1], regime, by_step=step is advance)
     expected = np.concatenate([np.repeat(site.expected, runs, axis=0) for site in sites])
     hours = None if step is advance else pieces(regime, round(3600.0 / line.weathers[0].step))

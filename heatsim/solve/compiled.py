@@ -10,7 +10,7 @@ compiler to see a zone table.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -18,13 +18,14 @@ import numpy.typing as npt
 from heatsim.errors import Fault, HeatsimError
 from heatsim.solve.base import Advanced, Band, Form
 from heatsim.solve.forcing import Forcing
-from heatsim.solve.kernel import ABREAST, loop, trail
+from heatsim.solve.kernel import ABREAST, loop
 from heatsim.solve.operators import Operators
 from heatsim.solve.stepping import numbered
 from heatsim.solve.threads import each, shares
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
+_T = TypeVar("_T", bound=np.generic)
 
 
 class _Stacked(NamedTuple):
@@ -60,8 +61,8 @@ def advance_compiled(
     """`stepping.advance` in compiled code."""
     (_, steps, width), (runs, n), zones = forcing.rows.shape, state.shape, len(operators.system.zones)
     courses, blocks, course = _abreast(np.atleast_2d(regime), runs)
-    first = np.zeros((runs, zones), dtype=np.int8) if mode is None else np.ascontiguousarray(mode)
-    rows, begin = np.ascontiguousarray(forcing.rows), np.ascontiguousarray(state)
+    first = np.zeros((runs, zones), dtype=np.int8) if mode is None else _plain(mode)
+    rows, begin = _plain(forcing.rows), _plain(state)
     cuts, piece = numbered(cuts, steps)
     start, end = np.empty((runs, len(cuts), n)), np.empty((runs, n))
     heat, slope, reading = (np.empty((runs, steps, zones)) for _ in range(3))
@@ -70,12 +71,12 @@ def advance_compiled(
     held, stacked = band.each(lambda part: _once(part, (runs, steps, zones))), _stack(operators)
     own, through = np.zeros((0, 1, steps)), np.zeros((len(operators.regimes), 0, width))
     if forcing.own is not None:
-        own, through = forcing.own.values, forcing.own.through
+        own, through = (_plain(part) for part in forcing.own)
 
     def some(part: slice) -> None:
         loop(
-            stacked, blocks[part], course[part], courses, piece, begin, rows, own, through, held, first, start, heat,
-            slope, reading, modes, entering, end, solves, failed,
+            stacked, blocks[part], course[part], courses, piece, begin, rows, own, through, held, False, first, start,
+            heat, slope, reading, modes, entering, end, solves, failed,
         )  # fmt: skip
 
     each(some, shares(len(blocks)))
@@ -95,13 +96,21 @@ def follow_compiled(
     entering: npt.NDArray[np.bool_], target: Array, given: Array,
 ) -> tuple[Array, Array, Array]:  # fmt: skip
     """`stepping.follow` in compiled code; `mode` and `entering` are those of run modulo their number of runs."""
-    runs, steps, zones = target.shape
+    (runs, steps, zones), n, width = target.shape, state.shape[1], forcing.rows.shape[2]
     courses, blocks, course = _abreast(np.atleast_2d(regime), runs)
     heat, reading, end = np.empty((runs, steps, zones)), np.empty((runs, steps, zones)), np.empty_like(state)
-    values = [np.ascontiguousarray(one) for one in (state, forcing.rows, mode, entering, target, given)]
+    begin, rows, goal, amount = (_plain(one) for one in (state, forcing.rows, target, given))
+    modes, away = _plain(mode), _plain(entering)
+    nothing, none = np.zeros((1, steps, zones)), np.zeros((0, steps, zones))
+    own, through = np.zeros((0, 1, steps)), np.zeros((len(operators.regimes), 0, width))
+    first, count, stacked = np.zeros((runs, zones), dtype=np.int8), np.zeros(runs, dtype=np.int64), _stack(operators)
 
     def some(part: slice) -> None:
-        trail(_stack(operators), blocks[part], course[part], courses, *values, heat, reading, end)
+        loop(
+            stacked, blocks[part], course[part], courses, np.zeros(steps, dtype=np.int64), begin, rows, own, through,
+            Band(goal, amount, nothing, nothing), True, first, np.zeros((0, 0, n)), heat, none, reading, modes, away,
+            end, count, count,
+        )  # fmt: skip
 
     each(some, shares(len(blocks)))
     return heat, reading, end
@@ -126,9 +135,13 @@ def _abreast(regime: Indices, runs: int) -> tuple[Indices, Indices, Indices]:
 def _once(values: Array, shape: tuple[int, int, int]) -> Array:
     """(run or 1, step, zone) in one piece; what all runs share is held once."""
     shared = len(values) == 1 or values.strides[0] == 0
-    return np.ascontiguousarray(
-        np.broadcast_to(values[:1] if shared else values, (1 if shared else shape[0], *shape[1:]))
-    )
+    values, shape = (values[:1], (1, *shape[1:])) if shared else (values, shape)
+    return _plain(values if values.shape == shape else np.broadcast_to(values, shape))
+
+
+def _plain(values: npt.NDArray[_T]) -> npt.NDArray[_T]:
+    """In one piece and not closed to writing: a kind of array of its own would be compiled for again."""
+    return np.require(values, requirements=("C", "W"))
 
 
 def _stack(operators: Operators) -> _Stacked:

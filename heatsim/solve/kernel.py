@@ -18,6 +18,8 @@ ABREAST = 4
 MOST_PATTERNS, PATTERN_NUMBERS = 2048, 2**21
 """Places for control inverses and the numbers they hold, 16 MB (a fifth of a winter month's time less than with 256
 places, measured); a pattern has one place, where a later one may follow it."""
+ROWS = 16
+"""Rows of a matrix that all blocks take in turn: they stay in a core's nearest cache."""
 TILE = 32
 """Steps whose drivers and bands are laid side by side before they are taken: read where they lie, they are more streams
 than a core foresees (a seventh of the time, measured)."""
@@ -36,34 +38,20 @@ _once: Any = numba.njit(inline="always")
 
 @_part
 def _times(matrix, vector, out):  # type: ignore[no-untyped-def]
-    """out += matrix · vector, four rows at a time."""
-    rows, columns = matrix.shape
-    whole = rows - rows % 4
-    for i in range(0, whole, 4):
-        a, b, c, d = 0.0, 0.0, 0.0, 0.0
-        for j in range(columns):
-            v = vector[j]
-            a += matrix[i, j] * v
-            b += matrix[i + 1, j] * v
-            c += matrix[i + 2, j] * v
-            d += matrix[i + 3, j] * v
-        out[i] += a
-        out[i + 1] += b
-        out[i + 2] += c
-        out[i + 3] += d
-    for i in range(whole, rows):
-        a = 0.0
-        for j in range(columns):
-            a += matrix[i, j] * vector[j]
-        out[i] += a
+    """out += matrix · vector."""
+    for i in range(len(out)):
+        total = 0.0
+        for j in range(len(vector)):
+            total += matrix[i, j] * vector[j]
+        out[i] += total
 
 
 @_part
-def _times_abreast(matrix, v, out):  # type: ignore[no-untyped-def]
-    """out (run, row) += matrix · v (run, column), two rows of four runs at a time."""
-    rows, columns = matrix.shape
-    whole = rows - rows % 2
-    for i in range(0, whole, 2):
+def _times_abreast(matrix, first, last, v, out):  # type: ignore[no-untyped-def]
+    """out (run, row) += matrix · v (run, column) of some rows, two rows of four runs at a time."""
+    columns = matrix.shape[1]
+    whole = last - (last - first) % 2
+    for i in range(first, whole, 2):
         a, b, c, d = 0.0, 0.0, 0.0, 0.0
         e, f, g, h = 0.0, 0.0, 0.0, 0.0
         for j in range(columns):
@@ -85,7 +73,7 @@ def _times_abreast(matrix, v, out):  # type: ignore[no-untyped-def]
         out[1, i + 1] += f
         out[2, i + 1] += g
         out[3, i + 1] += h
-    for i in range(whole, rows):
+    for i in range(whole, last):
         a, b, c, d = 0.0, 0.0, 0.0, 0.0
         for j in range(columns):
             m = matrix[i, j]
@@ -296,28 +284,62 @@ def _settled(  # type: ignore[no-untyped-def]
 
 
 @_once
-def _begun(runs, state, x, z, y, solved):  # type: ignore[no-untyped-def]
-    """Nothing but the states of a block's runs; how many they are."""
-    x[:], z[:], y[:], solved[:] = 0.0, 0.0, 0.0, 0.0
+def _followed(  # type: ignore[no-untyped-def]
+    stacked, r, mode, entering, code, lane, places, target, given, free, solved, room, kept
+):
+    """The heat of one run whose modes are known, and what its thermostats then read on the step's mean, in `room`."""
+    zones = len(mode)
+    _, right, mean = room
+    same = places[lane] >= 0
+    for j in range(zones):
+        held = mode[j] == 1 or mode[j] == 2
+        c = 0 if not held else 2 if entering[j] else 1
+        right[j] = target[j] - free[zones + j] if held else given[j]
+        right[j + zones] = target[j] - free[2 * zones + j] if c == 1 else 0.0
+        if code[j] != c:
+            code[j], same = c, False
+    if not same:
+        places[lane] = _place(stacked, r, code, places, kept)
+    solved[:] = 0.0
+    _times(kept.inverse[places[lane]], right, solved)
+    mean[:] = free[2 * zones :]
+    _times(stacked.y_heated[r, zones:], solved, mean)
+
+
+@_once
+def _count(runs):  # type: ignore[no-untyped-def]
+    """How many runs a block has; they come first."""
     count = 0
-    for lane in range(4):
-        if runs[lane] >= 0:
-            count += 1
-            x[lane] = state[runs[lane]]
+    while count < 4 and runs[count] >= 0:
+        count += 1
     return count
 
 
 @_part
 def _turned(stacked, old, new, x, z):  # type: ignore[no-untyped-def]
-    """Bring states z from one regime's coordinates into another's by temperatures x, which a regime of −1 begins from
-    or ends with.
+    """Bring states z (block, lane, mode) from one regime's coordinates into another's by temperatures x, which a regime
+    of −1 begins from or ends with. All blocks together, so that a large boat's matrices are read once.
     """
+    n = x.shape[2]
     if old >= 0:
         x[:] = 0.0
-        _times_abreast(stacked.from_modes[old], z, x)
+        for first in range(0, n, ROWS):
+            for b in range(len(x)):
+                _times_abreast(stacked.from_modes[old], first, min(first + ROWS, n), z[b], x[b])
     if new >= 0:
         z[:] = 0.0
-        _times_abreast(stacked.to_modes[new], x, z)
+        for first in range(0, n, ROWS):
+            for b in range(len(x)):
+                _times_abreast(stacked.to_modes[new], first, min(first + ROWS, n), x[b], z[b])
+
+
+@_once
+def _ahead(values, k):  # type: ignore[no-untyped-def]
+    """Where the run of values equal to that at k ends."""
+    end = k + 1
+    while end < len(values) and values[end] == values[k]:
+        end += 1
+    return end
 
 
 @_once
@@ -340,123 +362,94 @@ def _decayed(stacked, r, row, z, swap):  # type: ignore[no-untyped-def]
 
 
 @_once
-def _copied(values, k, out):  # type: ignore[no-untyped-def]
-    """Some steps (step, column) from k on."""
-    for i in range(min(len(out), len(values) - k)):
+def _copied(values, first, last, out):  # type: ignore[no-untyped-def]
+    """Some steps (step, column)."""
+    for i in range(last - first):
         for j in range(values.shape[1]):
-            out[i, j] = values[k + i, j]
+            out[i, j] = values[first + i, j]
+
+
+@_once
+def _laid(runs, count, rows, own, band, first, last, driven, more, may):  # type: ignore[no-untyped-def]
+    """Lay some steps' drivers and bands of a block side by side."""
+    for lane in range(count):
+        run = runs[lane]
+        _copied(rows[run % len(rows)], first, last, driven[:, lane])
+        _copied(own[:, run // len(rows)].T, first, last, more[:, lane])
+        _copied(band.cool[min(run, len(band.cool) - 1)], first, last, may[0, :, lane])
+        _copied(band.heat[min(run, len(band.heat) - 1)], first, last, may[1, :, lane])
+        _copied(band.cool_limit[min(run, len(band.cool_limit) - 1)], first, last, may[2, :, lane])
+        _copied(band.heat_limit[min(run, len(band.heat_limit) - 1)], first, last, may[3, :, lane])
 
 
 @_whole
 def loop(  # type: ignore[no-untyped-def]
-    stacked, blocks, course, courses, piece, state, rows, own, through, band, first_mode, start, heat, slope, reading,
-    modes, entering, end, solves, failed,
+    stacked, blocks, course, courses, piece, state, rows, own, through, band, known, first_mode, start, heat, slope,
+    reading, modes, entering, end, solves, failed,
 ):  # fmt: skip
-    """Some blocks over all steps; see the module's head. Codes as in base.Mode and control."""
-    steps, n, zones = heat.shape[1], state.shape[1], heat.shape[2]
-    x, z, swap = np.empty((4, n)), np.empty((4, n)), np.empty(n)
-    y, solved = np.empty((4, 3 * zones)), np.empty((4, 2 * zones))
-    mode, code, places = np.zeros((4, zones), np.int8), np.zeros((4, zones), np.int8), np.zeros(4, np.int64)
-    room = np.zeros(zones, np.int64), np.empty(2 * zones), np.empty(zones)
-    kept = _kept(zones)
-    driven, more = np.zeros((TILE, 4, rows.shape[2])), np.zeros((TILE, 4, len(own)))
-    may = np.empty((4, TILE, 4, zones))
-    for block in range(len(blocks)):
-        runs, current = blocks[block], -1
-        count = _begun(runs, state, x, z, y, solved)
-        for lane in range(count):
-            mode[lane] = first_mode[runs[lane]]
-        for k in range(steps):
-            t = k % TILE
-            if t == 0:
-                for lane in range(count):
-                    run = runs[lane]
-                    _copied(rows[run % len(rows)], k, driven[:, lane])
-                    _copied(own[:, run // len(rows)].T, k, more[:, lane])
-                    _copied(band.cool[min(run, len(band.cool) - 1)], k, may[0, :, lane])
-                    _copied(band.heat[min(run, len(band.heat) - 1)], k, may[1, :, lane])
-                    _copied(band.cool_limit[min(run, len(band.cool_limit) - 1)], k, may[2, :, lane])
-                    _copied(band.heat_limit[min(run, len(band.heat_limit) - 1)], k, may[3, :, lane])
-            r = courses[course[block], k]
-            if r != current:
-                _turned(stacked, current, r, x, z)
-                current, places[:] = r, -1
-            _add_rows_abreast(more[t], through[r], driven[t])
-            for lane in range(count):
-                if k > 0 and piece[k] == piece[k - 1]:
-                    start[runs[lane], piece[k]] += z[lane]
-                else:
-                    start[runs[lane], piece[k]] = z[lane]
-                y[lane] = driven[t, lane, n:]
-            _times_abreast(stacked.reads[r], z, y)
-            for lane in range(count):
-                run = runs[lane]
-                rounds = _settled(
-                    stacked, r, mode[lane], code[lane], lane, places, may[0, t, lane], may[1, t, lane], may[2, t, lane],
-                    may[3, t, lane], band.close, band.small, y[lane], solved[lane], room, kept,
-                )  # fmt: skip
-                if rounds == 0:
-                    failed[run] = k
-                    return
-                solves[run] += rounds
-                for j in range(zones):
-                    reading[run, k, j], modes[run, k, j], entering[run, k, j] = (
-                        y[lane, j],
-                        mode[lane, j],
-                        code[lane, j] == 2,
-                    )
-                    heat[run, k, j], slope[run, k, j] = solved[lane, j], solved[lane, j + zones]
-                _decayed(stacked, r, driven[t, lane], z[lane], swap)
-            _add_rows_abreast(solved, stacked.heated[r], z)
-        _turned(stacked, current, -1, x, z)
-        for lane in range(count):
-            end[runs[lane]] = x[lane]
+    """Some blocks over all steps; see the module's head. Codes as in base.Mode and control.
 
-
-@_whole
-def trail(  # type: ignore[no-untyped-def]
-    stacked, blocks, course, courses, state, rows, mode, entering, target, given, heat, reading, end
-):
-    """`stepping.follow` for some blocks: all steps with modes that are known; `mode` and `entering` may be of one run
-    for several, one after the other.
+    With `known` modes, which may be of one run for several behind each other, it is `stepping.follow`: the band holds
+    targets and the heat that is given, `reading` is then the mean, and no states are kept.
     """
     steps, n, zones = heat.shape[1], state.shape[1], heat.shape[2]
-    x, z, swap = np.empty((4, n)), np.empty((4, n)), np.empty(n)
-    y, solved = np.empty((4, 2 * zones)), np.empty((4, 2 * zones))
-    codes, places = np.zeros((4, zones), np.int8), np.full(4, -1)
-    right, mean = np.empty(2 * zones), np.empty(zones)
-    kept = _kept(zones)
-    for block in range(len(blocks)):
-        runs, current = blocks[block], -1
-        count = _begun(runs, state, x, z, y, solved)
-        for k in range(steps):
-            r = courses[course[block], k]
-            if r != current:
-                _turned(stacked, current, r, x, z)
-                current, places[:] = r, -1
-            for lane in range(count):
-                y[lane] = rows[runs[lane], k, n + zones :]
-            _times_abreast(stacked.reads[r, zones:], z, y)
-            for lane in range(count):
-                run = runs[lane]
-                code, recorded, same = codes[lane], run % len(mode), places[lane] >= 0
-                for j in range(zones):
-                    held = mode[recorded, k, j] == 1 or mode[recorded, k, j] == 2
-                    c = 0 if not held else 2 if entering[recorded, k, j] else 1
-                    right[j] = target[run, k, j] - y[lane, j] if held else given[run, k, j]
-                    right[j + zones] = target[run, k, j] - y[lane, j + zones] if c == 1 else 0.0
-                    if code[j] != c:
-                        code[j], same = c, False
-                if not same:
-                    places[lane] = _place(stacked, r, code, places, kept)
-                solved[lane] = 0.0
-                _times(kept.inverse[places[lane]], right, solved[lane])
-                mean[:] = y[lane, zones:]
-                _times(stacked.y_heated[r, zones:], solved[lane], mean)
-                for j in range(zones):
-                    heat[run, k, j], reading[run, k, j] = solved[lane, j], mean[j]
-                _decayed(stacked, r, rows[run, k], z[lane], swap)
-            _add_rows_abreast(solved, stacked.heated[r], z)
-        _turned(stacked, current, -1, x, z)
-        for lane in range(count):
-            end[runs[lane]] = x[lane]
+    x, z, swap = np.zeros((len(blocks), 4, n)), np.zeros((len(blocks), 4, n)), np.empty(n)
+    mode, code = np.zeros((len(blocks), 4, zones), np.int8), np.zeros((len(blocks), 4, zones), np.int8)
+    driven, more = np.zeros((TILE, 4, rows.shape[2])), np.zeros((TILE, 4, len(own)))
+    may, room = np.empty((4, TILE, 4, zones)), (np.zeros(zones, np.int64), np.empty(2 * zones), np.empty(zones))
+    y, solved, places, kept = np.zeros((4, 3 * zones)), np.zeros((4, 2 * zones)), np.zeros(4, np.int64), _kept(zones)
+    for b in range(len(blocks)):
+        for lane in range(_count(blocks[b])):
+            x[b, lane], mode[b, lane] = state[blocks[b, lane]], first_mode[blocks[b, lane]]
+    begin = 0
+    while begin < len(blocks):
+        stop, current, k = _ahead(course, begin), -1, 0
+        while k < steps:
+            r, until = courses[course[begin], k], _ahead(courses[course[begin]], k)
+            _turned(stacked, current, r, x[begin:stop], z[begin:stop])
+            for b in range(begin, stop):
+                runs, count = blocks[b], _count(blocks[b])
+                places[:], more[:, count:], solved[count:] = -1, 0.0, 0.0
+                for step in range(k, until):
+                    t = (step - k) % TILE
+                    if t == 0:
+                        _laid(runs, count, rows, own, band, step, min(step + TILE, until), driven, more, may)
+                    _add_rows_abreast(more[t], through[r], driven[t])
+                    for lane in range(count):
+                        y[lane] = driven[t, lane, n:]
+                        if not known and step > 0 and piece[step] == piece[step - 1]:
+                            start[runs[lane], piece[step]] += z[b, lane]
+                        elif not known:
+                            start[runs[lane], piece[step]] = z[b, lane]
+                    _times_abreast(stacked.reads[r], 0, 3 * zones, z[b], y)
+                    for lane in range(count):
+                        run = runs[lane]
+                        if known:
+                            of = run % len(modes)
+                            _followed(
+                                stacked, r, modes[of, step], entering[of, step], code[b, lane], lane, places,
+                                may[0, t, lane], may[1, t, lane], y[lane], solved[lane], room, kept,
+                            )  # fmt: skip
+                            reading[run, step] = room[2]
+                        else:
+                            rounds = _settled(
+                                stacked, r, mode[b, lane], code[b, lane], lane, places, may[0, t, lane],
+                                may[1, t, lane], may[2, t, lane], may[3, t, lane], band.close, band.small, y[lane],
+                                solved[lane], room, kept,
+                            )  # fmt: skip
+                            if rounds == 0:
+                                failed[run] = step
+                                return
+                            solves[run] += rounds
+                            slope[run, step], reading[run, step] = solved[lane, zones:], y[lane, :zones]
+                            for j in range(zones):
+                                modes[run, step, j], entering[run, step, j] = mode[b, lane, j], code[b, lane, j] == 2
+                        heat[run, step] = solved[lane, :zones]
+                        _decayed(stacked, r, driven[t, lane], z[b, lane], swap)
+                    _add_rows_abreast(solved, stacked.heated[r], z[b])
+            current, k = r, until
+        _turned(stacked, current, -1, x[begin:stop], z[begin:stop])
+        begin = stop
+    for b in range(len(blocks)):
+        for lane in range(_count(blocks[b])):
+            end[blocks[b, lane]] = x[b, lane]

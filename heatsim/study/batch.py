@@ -16,7 +16,7 @@ import numpy.typing as npt
 from heatsim.climate.days import design_weather
 from heatsim.climate.weather import Weather, routine_values
 from heatsim.loads.classes import ClimateClass, climate_class, wind_class
-from heatsim.loads.line import LARGE_BOAT, Line, make_line, one_blas_thread, solve_days
+from heatsim.loads.line import Line, make_line, one_blas_thread, solve_days
 from heatsim.loads.paths import RoomHours, room_hours
 from heatsim.scenario.resolved import Day, Place, Resolved
 from heatsim.solve.control import Patterns
@@ -139,10 +139,9 @@ def _solve(line: Line, group: _Group, members: list[_Member]) -> list[RoomHours]
     headings, weathers = np.array(group.headings), tuple(member.weather for member in members)
     number = line.regimes.numbers[0]
     filled = replace(line, weathers=weathers, regimes=replace(line.regimes, numbers=(number,) * len(members)))
-    compiled = int(np.sum(line.heat.capacity > 0.0)) <= LARGE_BOAT
     cooled = [i for i, name in enumerate(line.zones) if _cooled(line.resolved, name)]
     limits = _limits(line, cooled, members) if group.limited else None
-    stretches = solve_days(filled, headings, limits, compiled=compiled)
+    stretches = solve_days(filled, headings, limits, compiled=True)
     for operators in (line.heat_operators, line.moisture_operators):
         operators.patterns.members.clear()  # of no use to other runs
     return [RoomHours(*(part[..., cooled] for part in room_hours(filled, stretch))) for stretch in stretches]

@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 from toys import band, random_day, random_system
 
-from heatsim.solve.compiled import advance_compiled
+from heatsim.solve.compiled import advance_compiled, follow_compiled
 from heatsim.solve.forcing import Own, force, force_alike
+from heatsim.solve.kernel import loop
 from heatsim.solve.operators import Operators, prepare
 from heatsim.solve.readout import mean_rows, read_off
 from heatsim.solve.stepping import advance, pieces
@@ -74,3 +75,22 @@ def test_states_summed_over_pieces_give_the_same_hours(stepper) -> None:  # type
     found = read_off(operators, rows, summed, whole[0], whole[1], REGIME, together=4)
     # Hourly means of every step's means; 1e-10 K of some 24 that are summed over a hundred nodes.
     np.testing.assert_allclose(found, asked.reshape(len(asked), -1, 4, ZONES).mean(axis=2), atol=1e-10)
+
+
+def test_the_loop_is_compiled_for_one_kind_of_arrays() -> None:
+    """Whatever is given, shared, closed to writing or in another order: to compile again takes ten seconds."""
+    operators, shared, own, whole = _boats()
+    runs = BOATS * HEADINGS
+    start = np.full((runs, int(np.sum(operators.system.capacity > 0))), 24.0)
+    limits = band(ZONES, STEPS, runs, 24.0, 23.0, 500.0, 400.0)
+    once = limits.each(lambda part: np.broadcast_to(part[:1], part.shape))
+    first = limits.each(lambda part: part[:1])
+    across = np.asfortranarray(start)
+    across.flags.writeable = False
+    plain = force(operators, whole[0], whole[1], REGIME, by_step=True)
+    for begin, forcing, may in (
+        (start, plain, limits), (across, plain, once), (start, force_alike(operators, shared, own, REGIME), first)
+    ):  # fmt: skip
+        done = advance_compiled(operators, begin, forcing, REGIME, may)
+        follow_compiled(operators, begin, plain, REGIME, done.mode, done.entering, may.cool + done.heat, done.heat)
+    assert len(loop.signatures) == 1
