@@ -98,7 +98,7 @@ def follow_compiled(
     """`stepping.follow` in compiled code; `mode` and `entering` are those of run modulo their number of runs."""
     (runs, steps, zones), n, width = target.shape, state.shape[1], forcing.rows.shape[2]
     courses, blocks, course = _abreast(np.atleast_2d(regime), runs)
-    heat, reading, end = np.empty((runs, steps, zones)), np.empty((runs, steps, zones)), np.empty_like(state)
+    heat, reading, end = np.empty((runs, steps, zones)), np.empty((runs, steps, zones)), np.empty(state.shape)
     begin, rows, goal, amount = (_plain(one) for one in (state, forcing.rows, target, given))
     modes, away = _plain(mode), _plain(entering)
     nothing, none = np.zeros((1, steps, zones)), np.zeros((0, steps, zones))
