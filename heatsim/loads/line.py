@@ -230,6 +230,7 @@ def solve_days(line: Line, headings: Array, limits: Array | None = None, compile
         regime,
         stacked_bands([below(pair[1], origin) for pair, origin in zip(pairs, origins, strict=True)], runs),
         near_enough=NEAR_ENOUGH_VAPOUR,
+        step=partial(step, cuts=hours),
     )
     return [
         Stretch(

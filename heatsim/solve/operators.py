@@ -42,7 +42,9 @@ def prepare(system: System, step: float, form: Form | None = None) -> Operators:
     The large matrices of all regimes lie in one piece, as the compiled loop takes them.
     """
     regimes = each(lambda r: step_operators(system, r, step, form), range(len(system.K)))
-    to_modes, from_modes = (np.stack([getattr(op, name) for op in regimes]) for name in ("to_modes", "from_modes"))
+    to_modes, from_modes = (
+        np.ascontiguousarray(np.stack([getattr(op, name) for op in regimes])) for name in ("to_modes", "from_modes")
+    )
     whole = tuple(replace(op, to_modes=to_modes[r], from_modes=from_modes[r]) for r, op in enumerate(regimes))
     return Operators(system, step, whole, Patterns(whole))
 
