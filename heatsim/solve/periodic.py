@@ -107,7 +107,7 @@ class Repeated:
     chord : bool
         False repeats plainly (the check).
     step : callable
-        `advance`, or `kernel.advance_compiled` where many runs are worth a compiler.
+        `advance`, or `compiled.advance_compiled` where many runs are worth a compiler.
     """
 
     def __init__(
