@@ -63,7 +63,8 @@ def most_years(operators: Operators, repeats: int = 5) -> float:
     inverse = np.eye(2 * zones)
 
     def years() -> None:
-        _products(stacked.reads[0], inverse, stacked.y_heated[0], stacked.heated[0], np.zeros((ABREAST, n)), YEAR)
+        reached = stacked.y_heated[0, :zones]
+        _products(stacked.reads[0], inverse, reached, stacked.heated[0], np.zeros((ABREAST, n)), YEAR)
 
     years()
     best = 0.0
@@ -80,7 +81,7 @@ def _products(reads, inverse, reached, heated, z, steps):  # type: ignore[no-unt
     runs = len(z)
     y, h, e = np.zeros((runs, len(reads))), np.zeros((runs, len(inverse))), np.zeros((runs, len(reached)))
     for _ in range(steps):
-        kernel._times_abreast(reads, z, y)
+        kernel._times_abreast(reads, 0, len(reads), z, y)
         for run in range(runs):
             kernel._times(inverse, y[run, : h.shape[1]], h[run])
             kernel._times(reached, h[run], e[run])
