@@ -28,6 +28,7 @@ from heatsim.loads.line import (
     first_site,
     from_origin,
     stacked_bands,
+    start_of,
 )  # fmt: skip
 from heatsim.network.base import Network
 from heatsim.network.drivers import (
@@ -161,8 +162,8 @@ class _Fleet:
         day = round(86400.0 / weather.step)
         if which == 0:
             first_day = forcing.until(day).whole(number[:day]), wet_forcing.until(day).whole(number[:day])
-            mean = np.broadcast_to(site.expected.mean(axis=(1, 2)), len(self.lines))
-            begin = np.repeat(mean, runs)[:, None] * np.ones(int(np.sum(line.heat.capacity > 0.0)))
+            each_boat = start_of(line, site)
+            begin = np.repeat(np.broadcast_to(each_boat, (len(self.lines), each_boat.shape[1])), runs, axis=0)
             dry = np.zeros((len(self.lines), len(line.zones)))
             self.heat_state = _periodic(line.heat_operators, begin, first_day[0], number, band, NEAR_ENOUGH, step)
             self.wet_state = _periodic(

@@ -59,24 +59,21 @@ def advance_compiled(
     cuts: Indices | None = None,
 ) -> Advanced:
     """`stepping.advance` in compiled code."""
-    (_, steps, width), (runs, n), zones = forcing.rows.shape, state.shape, len(operators.system.zones)
+    (_, steps, _), (runs, n), zones = forcing.rows.shape, state.shape, len(operators.system.zones)
     courses, blocks, course = _abreast(np.atleast_2d(regime), runs)
     first = np.zeros((runs, zones), dtype=np.int8) if mode is None else _plain(mode)
-    rows, begin = _plain(forcing.rows), _plain(state)
+    begin, driven = _plain(state), _driven(operators, forcing)
     cuts, piece = numbered(cuts, steps)
     start, end = np.empty((runs, len(cuts), n)), np.empty((runs, n))
     heat, slope, reading = (np.empty((runs, steps, zones)) for _ in range(3))
     modes, entering = np.empty((runs, steps, zones), dtype=np.int8), np.empty((runs, steps, zones), dtype=bool)
     solves, failed = np.zeros(runs, dtype=np.int64), np.full(runs, -1, dtype=np.int64)
     held, stacked = band.each(lambda part: _once(part, (runs, steps, zones))), _stack(operators)
-    own, through = np.zeros((0, 1, steps)), np.zeros((len(operators.regimes), 0, width))
-    if forcing.own is not None:
-        own, through = (_plain(part) for part in forcing.own)
 
     def some(part: slice) -> None:
         loop(
-            stacked, blocks[part], course[part], courses, piece, begin, rows, own, through, held, False, first, start,
-            heat, slope, reading, modes, entering, end, solves, failed,
+            stacked, blocks[part], course[part], courses, piece, begin, *driven, held, False, first, start, heat, slope,
+            reading, modes, entering, end, solves, failed,
         )  # fmt: skip
 
     each(some, shares(len(blocks)))
@@ -96,18 +93,17 @@ def follow_compiled(
     entering: npt.NDArray[np.bool_], target: Array, given: Array,
 ) -> tuple[Array, Array, Array]:  # fmt: skip
     """`stepping.follow` in compiled code; `mode` and `entering` are those of run modulo their number of runs."""
-    (runs, steps, zones), n, width = target.shape, state.shape[1], forcing.rows.shape[2]
+    (runs, steps, zones), n = target.shape, state.shape[1]
     courses, blocks, course = _abreast(np.atleast_2d(regime), runs)
     heat, reading, end = np.empty((runs, steps, zones)), np.empty((runs, steps, zones)), np.empty(state.shape)
-    begin, rows, goal, amount = (_plain(one) for one in (state, forcing.rows, target, given))
+    begin, goal, amount, driven = _plain(state), _plain(target), _plain(given), _driven(operators, forcing)
     modes, away = _plain(mode), _plain(entering)
     nothing, none = np.zeros((1, steps, zones)), np.zeros((0, steps, zones))
-    own, through = np.zeros((0, 1, steps)), np.zeros((len(operators.regimes), 0, width))
     first, count, stacked = np.zeros((runs, zones), dtype=np.int8), np.zeros(runs, dtype=np.int64), _stack(operators)
 
     def some(part: slice) -> None:
         loop(
-            stacked, blocks[part], course[part], courses, np.zeros(steps, dtype=np.int64), begin, rows, own, through,
+            stacked, blocks[part], course[part], courses, np.zeros(steps, dtype=np.int64), begin, *driven,
             Band(goal, amount, nothing, nothing), True, first, np.zeros((0, 0, n)), heat, none, reading, modes, away,
             end, count, count,
         )  # fmt: skip
@@ -137,6 +133,13 @@ def _once(values: Array, shape: tuple[int, int, int]) -> Array:
     shared = len(values) == 1 or values.strides[0] == 0
     values, shape = (values[:1], (1, *shape[1:])) if shared else (values, shape)
     return _plain(values if values.shape == shape else np.broadcast_to(values, shape))
+
+
+def _driven(operators: Operators, forcing: Forcing) -> tuple[Array, Array, Array]:
+    """What drivers do, as the loop takes it: rows of runs, and each boat's own with what they go through."""
+    _, steps, width = forcing.rows.shape
+    own, through = forcing.own or (np.zeros((0, 1, steps)), np.zeros((len(operators.regimes), 0, width)))
+    return _plain(forcing.rows), _plain(own), _plain(through)
 
 
 def _plain(values: npt.NDArray[_T]) -> npt.NDArray[_T]:

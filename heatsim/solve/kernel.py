@@ -19,7 +19,8 @@ MOST_PATTERNS, PATTERN_NUMBERS = 2048, 2**21
 """Places for control inverses and the numbers they hold, 16 MB (a fifth of a winter month's time less than with 256
 places, measured); a pattern has one place, where a later one may follow it."""
 ROWS = 16
-"""Rows of a matrix that all blocks take in turn: they stay in a core's nearest cache."""
+"""Rows of a matrix (assumed) that all blocks take in turn, so that they are near when the next one takes them: 40 KB at
+320 nodes."""
 TILE = 32
 """Steps whose drivers and bands are laid side by side before they are taken: read where they lie, they are more streams
 than a core foresees (a seventh of the time, measured)."""
@@ -227,6 +228,15 @@ def _place(stacked, r, code, places, kept):  # type: ignore[no-untyped-def]
 
 
 @_once
+def _heats(stacked, r, code, same, lane, places, kept, right, solved):  # type: ignore[no-untyped-def]
+    """`control.heats` for one run, whose place is known where its pattern is the same."""
+    if not same:
+        places[lane] = _place(stacked, r, code, places, kept)
+    solved[:] = 0.0
+    _times(kept.inverse[places[lane]], right, solved)
+
+
+@_once
 def _settled(  # type: ignore[no-untyped-def]
     stacked, r, own, code, lane, places, cool, warm, cool_limit, heat_limit, close, small, before, given, room, kept
 ):
@@ -263,10 +273,7 @@ def _settled(  # type: ignore[no-untyped-def]
             right[j], right[j + zones] = end, mean
             if code[j] != c:
                 code[j], same = c, False
-        if not same:
-            places[lane] = _place(stacked, r, code, places, kept)
-        given[:] = 0.0
-        _times(kept.inverse[places[lane]], right, given)
+        _heats(stacked, r, code, same, lane, places, kept, right, given)
         if not held:
             reached[:] = before[zones : 2 * zones]
             _times(stacked.y_heated[r, :zones], given, reached)
@@ -298,10 +305,7 @@ def _followed(  # type: ignore[no-untyped-def]
         right[j + zones] = target[j] - free[2 * zones + j] if c == 1 else 0.0
         if code[j] != c:
             code[j], same = c, False
-    if not same:
-        places[lane] = _place(stacked, r, code, places, kept)
-    solved[:] = 0.0
-    _times(kept.inverse[places[lane]], right, solved)
+    _heats(stacked, r, code, same, lane, places, kept, right, solved)
     mean[:] = free[2 * zones :]
     _times(stacked.y_heated[r, zones:], solved, mean)
 
@@ -316,21 +320,23 @@ def _count(runs):  # type: ignore[no-untyped-def]
 
 
 @_part
+def _times_all(matrix, v, out):  # type: ignore[no-untyped-def]
+    """out = matrix · v of all blocks (block, lane, column), so that a large boat's matrix is read once."""
+    out[:] = 0.0
+    for first in range(0, len(matrix), ROWS):
+        for b in range(len(v)):
+            _times_abreast(matrix, first, min(first + ROWS, len(matrix)), v[b], out[b])
+
+
+@_once
 def _turned(stacked, old, new, x, z):  # type: ignore[no-untyped-def]
     """Bring states z (block, lane, mode) from one regime's coordinates into another's by temperatures x, which a regime
-    of −1 begins from or ends with. All blocks together, so that a large boat's matrices are read once.
+    of −1 begins from or ends with.
     """
-    n = x.shape[2]
     if old >= 0:
-        x[:] = 0.0
-        for first in range(0, n, ROWS):
-            for b in range(len(x)):
-                _times_abreast(stacked.from_modes[old], first, min(first + ROWS, n), z[b], x[b])
+        _times_all(stacked.from_modes[old], z, x)
     if new >= 0:
-        z[:] = 0.0
-        for first in range(0, n, ROWS):
-            for b in range(len(x)):
-                _times_abreast(stacked.to_modes[new], first, min(first + ROWS, n), x[b], z[b])
+        _times_all(stacked.to_modes[new], x, z)
 
 
 @_once

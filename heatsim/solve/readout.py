@@ -60,7 +60,10 @@ def _through(op: StepOperators, operator: tuple[Array, Array], rows: Array) -> A
 
 
 def _sums_of(part: Array, first: Indices, length: Indices) -> Array:
-    """Sums over pieces of steps, (run, piece, ...) in the order of memory; a fifth of the time of `np.add.reduceat`."""
+    """Sums over pieces of steps, (run, piece, ...) in the order of memory.
+
+    A third to a quarter of the time of `np.add.reduceat` (measured).
+    """
     together = int(length[0])
     if np.all(length == together):
         if together == 1:
