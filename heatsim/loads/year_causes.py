@@ -31,7 +31,7 @@ def of_run(stretch: Stretch, run: int, first: Array, steps: slice = slice(None))
     runs, own, done, band = stretch.heat_u.shape[1], (slice(run, run + 1), steps), stretch.heat, stretch.band
     u = stretch.heat_u[:, run % runs, steps].copy()
     if stretch.heat_own is not None:
-        columns, at_start, at_end, values = stretch.heat_own
+        columns, at_start, at_end, values, _ = stretch.heat_own
         for edge, share in enumerate((at_start, at_end)):
             for column, value in zip(columns, values[:, run // runs, steps] * share[:, None], strict=True):
                 u[edge, :, column] += value

@@ -30,7 +30,7 @@ from heatsim.loads.line import (
     stacked_bands,
     start_of,
 )  # fmt: skip
-from heatsim.network.base import Network
+from heatsim.network.base import Network, like_supply
 from heatsim.network.drivers import (
     EXPECTED,
     INSIDE,
@@ -127,10 +127,12 @@ class _Shared:
 
 class _Columns(NamedTuple):
     """Drivers in which boats may differ from the first: those that enter the same nodes with the same weights together,
-    so that their sum will do, and by driver the boats that fill it in their own way.
+    so that their sum will do; the zone that each of these enters like its supply, −1 first, where there is none; and by
+    driver the boats that fill it in their own way.
     """
 
     alike: list[list[int]]
+    zones: list[int]
     odd: dict[int, list[int]]
 
 
@@ -223,7 +225,8 @@ class _Fleet:
         alike: dict[object, list[int]] = {}
         for column in columns:
             alike.setdefault(network.drivers[column].weights or column, []).append(column)
-        return _Columns(list(alike.values()), odd)
+        zones, together = zip(*sorted((like_supply(network, some[0]), some) for some in alike.values()), strict=True)
+        return _Columns(list(together), list(zones), odd)
 
     def _own(self, found: _Columns, network: Network, site: Site, shared: Array) -> Own | None:
         """What each boat's drivers are more than the shared ones; None for the first boat alone."""
@@ -234,8 +237,8 @@ class _Fleet:
         )
         steady = [all(network.drivers[column].kind in STEADY for column in some) for some in found.alike]
         values = np.zeros((sum(1 if still else 2 for still in steady), len(self.lines), shared.shape[2]))
-        edges, left = [], values
-        for some, still in zip(found.alike, steady, strict=True):
+        edges, zones, left = [], [], values
+        for some, zone, still in zip(found.alike, found.zones, steady, strict=True):
             more, left = (left[:1], left[1:]) if still else (left[:2], left[2:])
             for column in some:
                 value = inside_driver(network, together, column)
@@ -246,8 +249,10 @@ class _Fleet:
                 more += value
                 more -= shared[: len(more), 0, None, :, column]
             edges += [(some[0], 1.0, 1.0)] if still else [(some[0], 1.0, 0.0), (some[0], 0.0, 1.0)]
+            zones += [zone] * (1 if still else 2)
         columns, at_start, at_end = np.array(edges).reshape(-1, 3).T
-        return Own(columns.astype(np.int64), at_start, at_end, values)
+        supplied = np.array([zone for zone in zones if zone >= 0], dtype=np.int64)
+        return Own(columns.astype(np.int64), at_start, at_end, values, supplied)
 
     def _alone(self, site: Site, boat: int) -> Site:
         """One boat's part of the site of all."""

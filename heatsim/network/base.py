@@ -82,6 +82,15 @@ class Network:
         return int(self.conductance.shape[0])
 
 
+def like_supply(network: Network, column: int) -> int:
+    """The zone that a driver enters exactly as its equipment's heat (or moisture) does, −1 where there is none."""
+    for node, weight in network.drivers[column].weights:
+        zones = np.flatnonzero((network.supplied == node) & (network.capacity[node] > 0.0))
+        if len(network.drivers[column].weights) == 1 and weight == 1.0 and len(zones) == 1:
+            return int(zones[0])
+    return -1
+
+
 @dataclass(frozen=True)
 class System:
     """`C dT/dt = K T + B u + S q`, read by a thermostat as `Y T`; one K and B for each regime.

@@ -51,8 +51,9 @@ def resolve_people(scenario: Scenario, persons: int, clock: Clock, ledger: Ledge
 
 
 def peak_count(people: tuple[People, ...]) -> float:
-    """Most persons at once."""
-    return max((sum(_present(group, slot) for group in people) for slot in _slots()), default=0.0)
+    """Most persons at once; counts change when a routine does."""
+    moments = {minute for group in people for minute in group.routine.minutes}
+    return max((sum(_present(group, moment) for group in people) for moment in moments), default=0.0)
 
 
 def hourly_total(people: dict[str, tuple[People, ...]]) -> list[tuple[int, float]]:

@@ -9,7 +9,8 @@ compiler to see a zone table.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from typing import NamedTuple, TypeVar
 
 import numpy as np
@@ -17,8 +18,8 @@ import numpy.typing as npt
 
 from heatsim.errors import Fault, HeatsimError
 from heatsim.solve.base import Advanced, Band, Form
-from heatsim.solve.forcing import Forcing
-from heatsim.solve.kernel import ABREAST, loop
+from heatsim.solve.forcing import Forcing, nothing_own
+from heatsim.solve.kernel import ABREAST, MOST_PATTERNS, PATTERN_NUMBERS, TILE, Kept, Room, loop
 from heatsim.solve.operators import Operators
 from heatsim.solve.stepping import numbered
 from heatsim.solve.threads import each, shares
@@ -71,10 +72,12 @@ def advance_compiled(
     held, stacked = band.each(lambda part: _once(part, (runs, steps, zones))), _stack(operators)
 
     def some(part: slice) -> None:
-        loop(
-            stacked, blocks[part], course[part], courses, piece, begin, *driven, held, False, first, start, heat, slope,
-            reading, modes, entering, end, solves, failed,
-        )  # fmt: skip
+        with _inverses(operators) as kept:
+            loop(
+                stacked, blocks[part], course[part], courses, piece, begin, *driven, held, False, first, start, heat,
+                slope, reading, modes, entering, end, solves, failed,
+                _room_for(len(blocks[part]), n, zones, len(driven[1]), kept),
+            )  # fmt: skip
 
     each(some, shares(len(blocks)))
     if np.any(failed >= 0):
@@ -102,14 +105,47 @@ def follow_compiled(
     first, count, stacked = np.zeros((runs, zones), dtype=np.int8), np.zeros(runs, dtype=np.int64), _stack(operators)
 
     def some(part: slice) -> None:
-        loop(
-            stacked, blocks[part], course[part], courses, np.zeros(steps, dtype=np.int64), begin, *driven,
-            Band(goal, amount, nothing, nothing), True, first, np.zeros((0, 0, n)), heat, none, reading, modes, away,
-            end, count, count,
-        )  # fmt: skip
+        with _inverses(operators) as kept:
+            loop(
+                stacked, blocks[part], course[part], courses, np.zeros(steps, dtype=np.int64), begin, *driven,
+                Band(goal, amount, nothing, nothing), True, first, np.zeros((0, 0, n)), heat, none, reading, modes,
+                away, end, count, count, _room_for(len(blocks[part]), n, zones, len(driven[1]), kept),
+            )  # fmt: skip
 
     each(some, shares(len(blocks)))
     return heat, reading, end
+
+
+def _room_for(blocks: int, n: int, zones: int, own: int, kept: Kept) -> Room:
+    """Where the loop works: temperatures and states (block, lane, massive node), modes and patterns (block, lane,
+    zone), a tile's drivers, own values and bands, a step's readings and heats, and inverses.
+    """
+    states, patterns, width = (blocks, ABREAST, n), (blocks, ABREAST, zones), n + 3 * zones
+    return Room(
+        x=np.zeros(states), z=np.zeros(states), mode=np.zeros(patterns, np.int8), code=np.zeros(patterns, np.int8),
+        driven=np.zeros((TILE, ABREAST, width)), more=np.zeros((TILE, ABREAST, own)), done=np.zeros((ABREAST, width)),
+        may=np.zeros((4, TILE, ABREAST, zones)), y=np.zeros((ABREAST, 3 * zones)),
+        gained=np.zeros((TILE, ABREAST, 2 * zones)), solved=np.zeros((ABREAST, 2 * zones)), swap=np.zeros(n),
+        trial=(np.zeros(2 * zones), np.zeros(zones), np.zeros(zones, np.int64)), places=np.zeros(ABREAST, np.int64),
+        kept=kept,
+    )  # fmt: skip
+
+
+@contextmanager
+def _inverses(operators: Operators) -> Iterator[Kept]:
+    """Places for control inverses that nobody else uses meanwhile, with what was left there the last time."""
+    zones, count = len(operators.system.zones), 16
+    while count < MOST_PATTERNS and count * (2 * zones) ** 2 < PATTERN_NUMBERS:
+        count *= 2
+    try:
+        kept = operators.inverses.pop()
+    except IndexError:
+        kept = Kept(
+            np.zeros((count, zones), np.int8), np.full(count, -1), np.empty((count, 2 * zones, 2 * zones)),
+            np.empty(4 * zones, np.int64), np.empty((2 * zones, 2 * zones)),
+        )  # fmt: skip
+    yield kept
+    operators.inverses.append(kept)
 
 
 def _abreast(regime: Indices, runs: int) -> tuple[Indices, Indices, Indices]:
@@ -135,11 +171,16 @@ def _once(values: Array, shape: tuple[int, int, int]) -> Array:
     return _plain(values if values.shape == shape else np.broadcast_to(values, shape))
 
 
-def _driven(operators: Operators, forcing: Forcing) -> tuple[Array, Array, Array]:
-    """What drivers do, as the loop takes it: rows of runs, and each boat's own with what they go through."""
+def _driven(operators: Operators, forcing: Forcing) -> tuple[Array, Array, Array, tuple[Indices, Array, Array]]:
+    """What drivers do, as the loop takes it: rows of runs, each boat's own, what the first of these go through, and the
+    zones that the others enter as equipment's heat, with what each brings to its mean and its slope.
+    """
     _, steps, width = forcing.rows.shape
-    own, through = forcing.own or (np.zeros((0, 1, steps)), np.zeros((len(operators.regimes), 0, width)))
-    return _plain(forcing.rows), _plain(own), _plain(through)
+    own, through = forcing.own or (nothing_own(steps), np.zeros((len(operators.regimes), 0, width)))
+    others = len(own.values) - len(own.zones)
+    start, end = own.at_start[others:], own.at_end[others:]
+    brought = _plain(own.zones), 0.5 * (start + end), end - start
+    return _plain(forcing.rows), _plain(own.values), _plain(through[:, :others]), brought
 
 
 def _plain(values: npt.NDArray[_T]) -> npt.NDArray[_T]:

@@ -34,7 +34,7 @@ class Forcing:
         """The same with each boat's own multiplied out; `regime` is (step,)."""
         if self.own is None:
             return self
-        values, through = self.own
+        (*_, values, _), through = self.own
         boats, (runs, steps, width) = values.shape[1], self.rows.shape
         rows = np.empty((boats, runs, steps, width))
         for r in np.unique(regime):
@@ -44,31 +44,41 @@ class Forcing:
 
     def until(self, step: int) -> Forcing:
         """Of the steps before."""
-        own = None if self.own is None else OwnForcing(self.own.values[..., :step], self.own.through)
-        return Forcing(self.rows[:, :step], own)
-
-
-class OwnForcing(NamedTuple):
-    """What each boat has of its own: `values` (value, boat, step) by `through` (regime, value, mode + 3 zone)."""
-
-    values: Array
-    through: Array
+        if self.own is None:
+            return Forcing(self.rows[:, :step])
+        own, through = self.own
+        return Forcing(self.rows[:, :step], OwnForcing(own._replace(values=own.values[..., :step]), through))
 
 
 class Own(NamedTuple):
     """How drivers of boats differ from those that they share: `values` (value, boat, step) more in the `columns`.
 
-    Each counts by `at_start` at its step's start and by `at_end` at its end (value,): what is steady is held once.
+    Each counts by `at_start` at its step's start and by `at_end` at its end (value,): what is steady is held once. The
+    last values enter `zones` as their equipment's heat does (`network.base.like_supply`), and nothing else.
     """
 
     columns: Indices
     at_start: Array
     at_end: Array
     values: Array
+    zones: Indices
 
     def through(self, start: Array, end: Array) -> Array:
         """What the values do where drivers at the start and at the end do (..., driver) each, (..., value)."""
         return np.asarray(start[..., self.columns] * self.at_start + end[..., self.columns] * self.at_end)
+
+
+def nothing_own(steps: int) -> Own:
+    """Of boats that differ in nothing."""
+    none = np.zeros(0, dtype=np.int64)
+    return Own(none, np.zeros(0), np.zeros(0), np.zeros((0, 1, steps)), none)
+
+
+class OwnForcing(NamedTuple):
+    """What each boat has of its own, and what it goes through: (regime, value, mode + 3 zone)."""
+
+    own: Own
+    through: Array
 
 
 def force(
@@ -116,7 +126,7 @@ def force_alike(operators: Operators, u: Array, own: Own | None, regime: Indices
     if own is None:
         return shared
     through = [own.through(*(part.T for part in np.split(op.driven, 2))).T for op in operators.regimes]
-    return Forcing(shared.rows, OwnForcing(own.values, np.ascontiguousarray(np.stack(through))))
+    return Forcing(shared.rows, OwnForcing(own, np.ascontiguousarray(np.stack(through))))
 
 
 def empty_by_step(runs: int, steps: int, width: int) -> Array:

@@ -9,14 +9,14 @@ from collections import namedtuple
 from typing import Any
 
 import numba
-import numpy as np
+from numba.core.options import DefaultOptions
 
 from heatsim.solve.control import ALL_AT_ONCE, MOST_ROUNDS
 
 ABREAST = 4
 """Runs carried side by side; the loops below are written out for so many."""
-MOST_PATTERNS, PATTERN_NUMBERS = 2048, 2**21
-"""Places for control inverses and the numbers they hold, 16 MB (a fifth of a winter month's time less than with 256
+MOST_PATTERNS, PATTERN_NUMBERS = 4096, 2**22
+"""Places for control inverses and the numbers they hold, 32 MB (a fifth of a winter month's time less than with 256
 places, measured); a pattern has one place, where a later one may follow it."""
 ROWS = 16
 """Rows of a matrix (assumed) that all blocks take in turn, so that they are near when the next one takes them: 40 KB at
@@ -26,15 +26,33 @@ TILE = 32
 than a core foresees (a seventh of the time, measured)."""
 Kept = namedtuple("Kept", ("code", "regime", "inverse", "index", "work"))
 """Inverses by place, the pattern and regime of each, and room for making one."""
+Room = namedtuple("Room", "x z mode code driven more done may y gained solved swap trial places kept")
+"""Where the loop works; `compiled._room_for` says what is in it. Compiled code here makes no arrays of its own."""
 
 _SUMS = {"reassoc", "contract", "nsz"}
 """Sums may be taken in any order, which lets them fill a vector register; infinite limits stay infinite."""
-_part: Any = numba.njit(nogil=True, fastmath=_SUMS)
+_UNCOUNTED: dict[str, Any] = {"_nrt": False} if hasattr(DefaultOptions, "_nrt") else {}
+"""Nobody counts who holds a part of an array: counting took a fifth of the time, and the caller holds them all."""
+_part: Any = numba.njit(nogil=True, fastmath=_SUMS, **_UNCOUNTED)
 """Kept with the loop alone: a part from a store of its own would not be laid open within the loop, whose last digits
 would then hang on what was stored before (numba before 0.61 differs then all the same)."""
-_whole: Any = numba.njit(cache=True, nogil=True, fastmath=_SUMS)
-_once: Any = numba.njit(inline="always")
+_whole: Any = numba.njit(cache=True, nogil=True, fastmath=_SUMS, **_UNCOUNTED)
+_once: Any = numba.njit(inline="always", **_UNCOUNTED)
 """Laid open where it is called: the arrays of a call are dozens of numbers to hand over."""
+
+
+@_once
+def _put(values, out):  # type: ignore[no-untyped-def]
+    """out = values. Numba would first look whether the two overlap."""
+    for i in range(len(out)):
+        out[i] = values[i]
+
+
+@_once
+def _add(values, out):  # type: ignore[no-untyped-def]
+    """out += values."""
+    for i in range(len(out)):
+        out[i] += values[i]
 
 
 @_part
@@ -159,14 +177,13 @@ def _inverse(stacked, r, code, index, work, out):  # type: ignore[no-untyped-def
             for a in range(count):
                 work[a, c], work[a, swapped[c]] = work[a, swapped[c]], work[a, c]
     for a in range(count):
+        row = out[index[a]]
         for b in range(count):
-            out[index[a], index[b]] = work[a, b]
-        for f in range(zones):
-            if code[f] == 0:
-                total = 0.0
-                for b in range(count):
-                    total += work[a, b] * stacked.y_heated[r, index[b], f]
-                out[index[a], f] = -total
+            factor, response = work[a, b], stacked.y_heated[r, index[b]]
+            for f in range(2 * zones):
+                row[f] -= factor * response[f]
+        for b in range(count):
+            row[index[b]] = work[a, b]
 
 
 @_once
@@ -196,18 +213,6 @@ def _better(mode, heat, end, cool, warm, cool_limit, heat_limit, close, small): 
 
 
 @_part
-def _kept(zones):  # type: ignore[no-untyped-def]
-    """Room for inverses and the patterns they belong to, none yet, and for making one."""
-    count = 16
-    while count < MOST_PATTERNS and count * (2 * zones) ** 2 < PATTERN_NUMBERS:
-        count *= 2
-    return Kept(
-        np.zeros((count, zones), np.int8), np.full(count, -1, np.int64), np.empty((count, 2 * zones, 2 * zones)),
-        np.empty(4 * zones, np.int64), np.empty((2 * zones, 2 * zones)),
-    )  # fmt: skip
-
-
-@_part
 def _place(stacked, r, code, places, kept):  # type: ignore[no-untyped-def]
     """Where the inverse of a pattern is kept, made if it is not there; whose place it takes has none any more."""
     mixed, zones = r + 1, len(code)
@@ -220,7 +225,7 @@ def _place(stacked, r, code, places, kept):  # type: ignore[no-untyped-def]
     if not found:
         _inverse(stacked, r, code, kept.index, kept.work, kept.inverse[place])
         kept.regime[place] = r
-        kept.code[place] = code
+        _put(code, kept.code[place])
         for lane in range(len(places)):
             if places[lane] == place:
                 places[lane] = -1
@@ -238,15 +243,16 @@ def _heats(stacked, r, code, same, lane, places, kept, right, solved):  # type: 
 
 @_once
 def _settled(  # type: ignore[no-untyped-def]
-    stacked, r, own, code, lane, places, cool, warm, cool_limit, heat_limit, close, small, before, given, room, kept
-):
+    stacked, r, own, code, lane, places, cool, warm, cool_limit, heat_limit, close, small, before, more, given, trial,
+    kept,
+):  # fmt: skip
     """`control.resolve_modes` for one run; how often it solved, 0 where nothing settles.
 
     `own` and `code` are the last step's at first and this one's then; `before` is what thermostats read at its start,
-    at its end and on its mean.
+    at its end and on its mean; `given` is the equipment's heat with what else enters as it does, `more` (mean, slope).
     """
     zones = len(own)
-    changes, right, reached = room
+    right, reached, changes = trial
     for j in range(zones):
         changes[j] = 0
         if (own[j] == 1 or own[j] == 3) and cool_limit[j] <= 0.0:
@@ -265,23 +271,27 @@ def _settled(  # type: ignore[no-untyped-def]
                 else:
                     c, mean = 1, target - before[2 * zones + j]
             else:
-                held = False
+                held, end = False, more[j]
                 if own[j] == 3:
-                    end = -cool_limit[j]
+                    end -= cool_limit[j]
                 elif own[j] == 4:
-                    end = heat_limit[j]
+                    end += heat_limit[j]
+            if c != 1:
+                mean = more[j + zones]
             right[j], right[j + zones] = end, mean
             if code[j] != c:
                 code[j], same = c, False
         _heats(stacked, r, code, same, lane, places, kept, right, given)
         if not held:
-            reached[:] = before[zones : 2 * zones]
+            _put(before[zones : 2 * zones], reached)
             _times(stacked.y_heated[r, :zones], given, reached)
         wrong = False
         for j in range(zones):
             if wrong and round_ >= ALL_AT_ONCE:
                 break
-            better = _better(own[j], given[j], reached[j], cool[j], warm[j], cool_limit[j], heat_limit[j], close, small)
+            better = _better(
+                own[j], given[j] - more[j], reached[j], cool[j], warm[j], cool_limit[j], heat_limit[j], close, small
+            )
             if better != own[j]:
                 own[j], wrong = better, True
                 changes[j] += 1
@@ -292,21 +302,21 @@ def _settled(  # type: ignore[no-untyped-def]
 
 @_once
 def _followed(  # type: ignore[no-untyped-def]
-    stacked, r, mode, entering, code, lane, places, target, given, free, solved, room, kept
+    stacked, r, mode, entering, code, lane, places, target, given, free, more, solved, trial, kept
 ):
-    """The heat of one run whose modes are known, and what its thermostats then read on the step's mean, in `room`."""
+    """The heat of one run whose modes are known, and what its thermostats then read on the step's mean, in `trial`."""
     zones = len(mode)
-    _, right, mean = room
+    right, mean, _ = trial
     same = places[lane] >= 0
     for j in range(zones):
         held = mode[j] == 1 or mode[j] == 2
         c = 0 if not held else 2 if entering[j] else 1
-        right[j] = target[j] - free[zones + j] if held else given[j]
-        right[j + zones] = target[j] - free[2 * zones + j] if c == 1 else 0.0
+        right[j] = target[j] - free[zones + j] if held else given[j] + more[j]
+        right[j + zones] = target[j] - free[2 * zones + j] if c == 1 else more[j + zones]
         if code[j] != c:
             code[j], same = c, False
     _heats(stacked, r, code, same, lane, places, kept, right, solved)
-    mean[:] = free[2 * zones :]
+    _put(free[2 * zones :], mean)
     _times(stacked.y_heated[r, zones:], solved, mean)
 
 
@@ -353,9 +363,9 @@ def _decayed(stacked, r, row, z, swap):  # type: ignore[no-untyped-def]
     """Carry one state over a step without heat."""
     n = len(z)
     if stacked.dense:
-        swap[:] = row[:n]
+        _put(row, swap)
         _times(stacked.decay[r], z, swap)
-        z[:] = swap
+        _put(swap, z)
     else:
         c, s, pair = stacked.c[r], stacked.s[r], stacked.pair[r]
         swings = stacked.swings[stacked.begins[r] : stacked.begins[r + 1]]
@@ -376,22 +386,45 @@ def _copied(values, first, last, out):  # type: ignore[no-untyped-def]
 
 
 @_once
-def _laid(runs, count, rows, own, band, first, last, driven, more, may):  # type: ignore[no-untyped-def]
-    """Lay some steps' drivers and bands of a block side by side."""
+def _laid(  # type: ignore[no-untyped-def]
+    runs, count, rows, own, others, heats, band, first, last, driven, more, gained, may
+):
+    """Lay some steps' drivers and bands of a block side by side, and what enters zones as their equipment's heat."""
+    zone, mean, slope = heats
+    zones = gained.shape[2] // 2
+    gained[:] = 0.0
     for lane in range(count):
         run = runs[lane]
         _copied(rows[run % len(rows)], first, last, driven[:, lane])
-        _copied(own[:, run // len(rows)].T, first, last, more[:, lane])
+        for i in range(others):
+            values = own[i, run // len(rows), first:last]
+            for t in range(len(values)):
+                more[t, lane, i] = values[t]
+        for i in range(len(zone)):
+            values = own[others + i, run // len(rows), first:last]
+            for t in range(len(values)):
+                gained[t, lane, zone[i]] += mean[i] * values[t]
+                gained[t, lane, zones + zone[i]] += slope[i] * values[t]
         _copied(band.cool[min(run, len(band.cool) - 1)], first, last, may[0, :, lane])
         _copied(band.heat[min(run, len(band.heat) - 1)], first, last, may[1, :, lane])
         _copied(band.cool_limit[min(run, len(band.cool_limit) - 1)], first, last, may[2, :, lane])
         _copied(band.heat_limit[min(run, len(band.heat_limit) - 1)], first, last, may[3, :, lane])
 
 
+@_once
+def _changed(now, last, count):  # type: ignore[no-untyped-def]
+    """Whether some of the first values (lane, value) differ."""
+    different = False
+    for lane in range(4):
+        for i in range(count):
+            different = different or now[lane, i] != last[lane, i]
+    return different
+
+
 @_whole
 def loop(  # type: ignore[no-untyped-def]
-    stacked, blocks, course, courses, piece, state, rows, own, through, band, known, first_mode, start, heat, slope,
-    reading, modes, entering, end, solves, failed,
+    stacked, blocks, course, courses, piece, state, rows, own, through, heats, band, known, first_mode, start, heat,
+    slope, reading, modes, entering, end, solves, failed, room,
 ):  # fmt: skip
     """Some blocks over all steps; see the module's head. Codes as in base.Mode and control.
 
@@ -399,14 +432,12 @@ def loop(  # type: ignore[no-untyped-def]
     targets and the heat that is given, `reading` is then the mean, and no states are kept.
     """
     steps, n, zones = heat.shape[1], state.shape[1], heat.shape[2]
-    x, z, swap = np.zeros((len(blocks), 4, n)), np.zeros((len(blocks), 4, n)), np.empty(n)
-    mode, code = np.zeros((len(blocks), 4, zones), np.int8), np.zeros((len(blocks), 4, zones), np.int8)
-    driven, more = np.zeros((TILE, 4, rows.shape[2])), np.zeros((TILE, 4, len(own)))
-    may, room = np.empty((4, TILE, 4, zones)), (np.zeros(zones, np.int64), np.empty(2 * zones), np.empty(zones))
-    y, solved, places, kept = np.zeros((4, 3 * zones)), np.zeros((4, 2 * zones)), np.zeros(4, np.int64), _kept(zones)
+    x, z, mode, code, driven, more, done, may, y, gained, solved, swap, trial, places, kept = room
+    others = through.shape[1]
     for b in range(len(blocks)):
         for lane in range(_count(blocks[b])):
-            x[b, lane], mode[b, lane] = state[blocks[b, lane]], first_mode[blocks[b, lane]]
+            _put(state[blocks[b, lane]], x[b, lane])
+            _put(first_mode[blocks[b, lane]], mode[b, lane])
     begin = 0
     while begin < len(blocks):
         stop, current, k = _ahead(course, begin), -1, 0
@@ -419,14 +450,21 @@ def loop(  # type: ignore[no-untyped-def]
                 for step in range(k, until):
                     t = (step - k) % TILE
                     if t == 0:
-                        _laid(runs, count, rows, own, band, step, min(step + TILE, until), driven, more, may)
-                    _add_rows_abreast(more[t], through[r], driven[t])
+                        _laid(
+                            runs, count, rows, own, others, heats, band, step, min(step + TILE, until), driven, more,
+                            gained, may,
+                        )  # fmt: skip
+                    if others > 0 and (t == 0 or _changed(more[t], more[t - 1], others)):
+                        done[:] = 0.0
+                        _add_rows_abreast(more[t], through[r], done)
                     for lane in range(count):
-                        y[lane] = driven[t, lane, n:]
+                        if others > 0:
+                            _add(done[lane], driven[t, lane])
+                        _put(driven[t, lane, n:], y[lane])
                         if not known and step > 0 and piece[step] == piece[step - 1]:
-                            start[runs[lane], piece[step]] += z[b, lane]
+                            _add(z[b, lane], start[runs[lane], piece[step]])
                         elif not known:
-                            start[runs[lane], piece[step]] = z[b, lane]
+                            _put(z[b, lane], start[runs[lane], piece[step]])
                     _times_abreast(stacked.reads[r], 0, 3 * zones, z[b], y)
                     for lane in range(count):
                         run = runs[lane]
@@ -434,23 +472,26 @@ def loop(  # type: ignore[no-untyped-def]
                             of = run % len(modes)
                             _followed(
                                 stacked, r, modes[of, step], entering[of, step], code[b, lane], lane, places,
-                                may[0, t, lane], may[1, t, lane], y[lane], solved[lane], room, kept,
+                                may[0, t, lane], may[1, t, lane], y[lane], gained[t, lane], solved[lane], trial, kept,
                             )  # fmt: skip
-                            reading[run, step] = room[2]
+                            _put(trial[1], reading[run, step])
                         else:
                             rounds = _settled(
                                 stacked, r, mode[b, lane], code[b, lane], lane, places, may[0, t, lane],
                                 may[1, t, lane], may[2, t, lane], may[3, t, lane], band.close, band.small, y[lane],
-                                solved[lane], room, kept,
+                                gained[t, lane], solved[lane], trial, kept,
                             )  # fmt: skip
                             if rounds == 0:
                                 failed[run] = step
                                 return
                             solves[run] += rounds
-                            slope[run, step], reading[run, step] = solved[lane, zones:], y[lane, :zones]
+                            for j in range(zones):
+                                slope[run, step, j] = solved[lane, zones + j] - gained[t, lane, zones + j]
+                            _put(y[lane], reading[run, step])
                             for j in range(zones):
                                 modes[run, step, j], entering[run, step, j] = mode[b, lane, j], code[b, lane, j] == 2
-                        heat[run, step] = solved[lane, :zones]
+                        for j in range(zones):
+                            heat[run, step, j] = solved[lane, j] - gained[t, lane, j]
                         _decayed(stacked, r, driven[t, lane], z[b, lane], swap)
                     _add_rows_abreast(solved, stacked.heated[r], z[b])
             current, k = r, until
@@ -458,4 +499,4 @@ def loop(  # type: ignore[no-untyped-def]
         begin = stop
     for b in range(len(blocks)):
         for lane in range(_count(blocks[b])):
-            end[blocks[b, lane]] = x[b, lane]
+            _put(x[b, lane], end[blocks[b, lane]])

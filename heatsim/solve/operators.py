@@ -34,6 +34,8 @@ class Operators:
     """Rows read off each regime, by what they are for, made when first asked for."""
     stacked: list[Any] = field(default_factory=list)
     """The regimes as the compiled loop takes them, made when first asked for."""
+    inverses: list[Any] = field(default_factory=list)
+    """What the compiled loop kept of control's inverses, which months and boats have in common."""
 
 
 def prepare(system: System, step: float, form: Form | None = None) -> Operators:

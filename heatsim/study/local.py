@@ -4,6 +4,8 @@ networks, are prepared once; one that has finished its part takes from the far e
 
 from __future__ import annotations
 
+import atexit
+import gc
 import itertools
 from collections import deque
 from collections.abc import Callable, Iterator
@@ -26,7 +28,9 @@ def on_this_machine(
     with ExitStack() as stack:
         pools = [ProcessPoolExecutor(1, get_context("spawn"), _begin, (design, units)) for _ in range(workers)]
         for pool in pools:
-            stack.callback(pool.shutdown, cancel_futures=True)
+            stack.callback(pool.shutdown)
+        for pool in pools:  # comes first: all end at once
+            stack.callback(pool.shutdown, wait=False, cancel_futures=True)
 
         def solved(numbers: list[int]) -> Iterator[tuple[int, Chunk]]:
             parts = shared_out(numbers, workers)
@@ -80,9 +84,13 @@ def _begin(design: Design, units: Units) -> None:
     global _worker
     keep_to(1)
     _worker = Worker(design, units)
+    atexit.register(gc.freeze)  # or the last pass goes over everything imported
 
 
 def _solve(number: int) -> Chunk:
     """A chunk of the study this process was made ready for."""
     assert _worker is not None
-    return _worker.solve(number)
+    chunk = _worker.solve(number)
+    if gc.get_freeze_count() == 0:
+        gc.freeze()  # everything is imported now, and need not be looked through again
+    return chunk

@@ -21,31 +21,45 @@ REGIME = np.repeat([0, 1, 0], [30, 41, 25])
 
 
 def _boats() -> tuple[Operators, np.ndarray, Own, np.ndarray]:  # type: ignore[type-arg]
-    """Operators, drivers that boats share, what each has of its own, and the drivers of all written out."""
+    """Operators, drivers that boats share, what each has of its own, and the drivers of all written out.
+
+    Driver 2 changes within a step and driver 4 is steady; drivers 5 and 3 are the same, but enter zones 1 and 3 as
+    their equipment's heat does.
+    """
     rng = np.random.default_rng(41)
     first, second = random_system(rng, ZONES), random_system(np.random.default_rng(42), ZONES)
-    system = replace(first, K=np.concatenate([first.K, second.K]), B=np.concatenate([first.B, second.B]))
+    B = np.concatenate([first.B, second.B])
+    B[:, :, 5], B[:, :, 3] = first.S[:, 1], first.S[:, 3]
+    system = replace(first, K=np.concatenate([first.K, second.K]), B=B)
     shared = random_day(rng, system, STEPS, HEADINGS, hot=False)
-    # Driver 2 changes within a step, driver 4 is steady, so that three values tell both.
-    values = rng.normal(0.0, 40.0, (3, BOATS, STEPS))
-    own = Own(np.array([2, 2, 4]), np.array([1.0, 0.0, 1.0]), np.array([0.0, 1.0, 1.0]), values)
+    values = rng.normal(0.0, 40.0, (6, BOATS, STEPS))
+    values[2, :, 20:50] = values[2, :, 20:21]  # what does not change need not be multiplied out again
+    values[:2, :, 20:50] = 0.0
+    own = Own(
+        np.array([2, 2, 4, 5, 5, 3]), np.array([1.0, 0.0, 1.0, 1.0, 0.0, 1.0]),
+        np.array([0.0, 1.0, 1.0, 0.0, 1.0, 1.0]), values, np.array([1, 1, 3]),
+    )  # fmt: skip
     whole = np.tile(shared, (1, BOATS, 1, 1)).reshape(2, BOATS, HEADINGS, STEPS, -1)
-    whole[0][..., 2] += values[0][:, None]
-    whole[1][..., 2] += values[1][:, None]
-    whole[..., 4] += values[2][:, None]
+    for column, at_start, at_end, more in zip(own.columns, own.at_start, own.at_end, values, strict=True):
+        whole[0][..., column] += at_start * more[:, None]
+        whole[1][..., column] += at_end * more[:, None]
     return prepare(system, 900.0), shared, own, whole.reshape(2, BOATS * HEADINGS, STEPS, -1)
 
 
 @pytest.mark.parametrize("stepper", [advance, advance_compiled])
 def test_shared_drivers_and_own_ones_give_what_all_drivers_give(stepper) -> None:  # type: ignore[no-untyped-def]
     operators, shared, own, whole = _boats()
-    start = np.full((BOATS * HEADINGS, int(np.sum(operators.system.capacity > 0))), 24.0)
-    limits = band(ZONES, STEPS, BOATS * HEADINGS, 24.0, 23.0, 500.0, 400.0)
+    start = np.full((BOATS * HEADINGS, int(np.sum(operators.system.capacity > 0))), 21.0)
+    limits = band(ZONES, STEPS, BOATS * HEADINGS, 24.0, 23.0, 500.0, 100.0)
     plain = advance(operators, start, force(operators, whole[0], whole[1], REGIME), REGIME, limits)
     done = stepper(operators, start, force_alike(operators, shared, own, REGIME), REGIME, limits)
     # design.md section 5: 1e-12 of the peak; ten times it, as states go through two systems of coordinates.
-    np.testing.assert_allclose(done.heat, plain.heat, atol=1e-11 * np.abs(plain.heat).max())
+    for name in ("heat", "slope", "end"):
+        peak = np.abs(getattr(plain, name)).max()
+        np.testing.assert_allclose(getattr(done, name), getattr(plain, name), atol=1e-11 * peak, err_msg=name)
     np.testing.assert_array_equal(done.mode, plain.mode)
+    assert len(np.unique(plain.mode)) == 5, "zones float, are held and stand at their limits, both ways"
+    assert plain.entering.any()
 
     nothing = np.zeros((ZONES, operators.system.B.shape[2]))
     rows = [mean_rows(op, operators.system.Y, nothing) for op in operators.regimes]
