@@ -15,34 +15,23 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from heatsim.climate.sun import SunOnBoat, sun_on_boat
 from heatsim.climate.weather import Weather
 from heatsim.loads.line import (
     NEAR_ENOUGH_VAPOUR,
     Line,
     Progress,
     Stretch,
-    bands,
     bands_at,
     below,
     first_site,
-    from_origin,
     stacked_bands,
     start_of,
 )  # fmt: skip
+from heatsim.loads.shared import Columns, Outside, Shared, own_columns
 from heatsim.network.base import Network, like_supply
-from heatsim.network.drivers import (
-    EXPECTED,
-    INSIDE,
-    STEADY,
-    Site,
-    columns_of,
-    filled_by,
-    heat_drivers,
-    inside_driver,
-)  # fmt: skip
+from heatsim.network.drivers import STEADY, Site, filled_by, inside_driver
 from heatsim.solve.base import Advanced, Band
-from heatsim.solve.forcing import Forcing, Own, force_alike
+from heatsim.solve.forcing import Forcing, Own, force_own
 from heatsim.solve.operators import Operators
 from heatsim.solve.periodic import NEAR_ENOUGH, repeat_day
 from heatsim.solve.stepping import advance, pieces
@@ -63,7 +52,7 @@ def solve_year(
 
 def solve_years(
     lines: Sequence[Line], headings: Array, compiled: bool = True, limits: Sequence[Sequence[Array]] | None = None,
-    progress: Progress | None = None,
+    progress: Progress | None = None, kept: list[Outside] | None = None,
 ) -> Iterator[list[Stretch]]:  # fmt: skip
     """The same for several boats that are `alike.outside`.
 
@@ -76,6 +65,8 @@ def solve_years(
         False steps in numpy.
     limits : sequence of sequence of (step, zone) arrays, optional
         For each line and weather, of the zones' sensible cooling in place of their own. [W]
+    kept : list of Outside, optional
+        What earlier boats left of what is shared, and where it is left for boats to come.
 
     Yields
     ------
@@ -85,15 +76,19 @@ def solve_years(
     from heatsim.solve.compiled import advance_compiled
 
     first, step = lines[0], advance_compiled if compiled else advance
-    origin = float(np.mean([weather.humidity_ratio.mean() for weather in first.weathers]))
+    own = None if len(lines) == 1 and limits is None else own_columns(lines)
+    shared_but = own or Columns()
+    outside = next((one for one in kept or () if one.fits(first, headings, shared_but)), None)
+    if outside is None:
+        outside = Outside(first, headings, shared_but)
     under_way = [
-        _Fleet(first, [lines[i] for i in members], None if limits is None else [limits[i] for i in members])
+        _Fleet([lines[i] for i in members], own, None if limits is None else [limits[i] for i in members])
         for members in fleets(lines)
     ]
-    for which, (weather, number) in enumerate(zip(first.weathers, first.regimes.numbers, strict=True)):
-        sun = sun_on_boat(first.resolved, weather, headings)
-        site = first_site(first, weather, number, *bands(first, weather))
-        shared = _Shared(site, sun, heat_drivers(first.heat, site, sun), from_origin(origin, first, site), origin)
+    if kept is not None:
+        kept[:] = [outside] if own is not None and len(under_way) == 1 else []
+    for which in range(len(first.weathers)):
+        shared = outside.of(which)
         if len(under_way) == 1:
             yield [under_way[0].carried(which, shared, step)]
         else:
@@ -110,25 +105,10 @@ def fleets(lines: Sequence[Line]) -> list[list[int]]:
     return list(found.values())
 
 
-@dataclass(frozen=True)
-class _Shared:
-    """Drivers of one weather by the first boat, which the others share but for what hangs on their inside."""
-
-    site: Site
-    sun: SunOnBoat
-    heat_u: Array
-    moisture_u: Array
-    origin: float
-
-    @property
-    def weather(self) -> Weather:
-        return self.site.weather
-
-
 class _Columns(NamedTuple):
-    """Drivers in which boats may differ from the first: those that enter the same nodes with the same weights together,
-    so that their sum will do; the zone that each of these enters like its supply, −1 first, where there is none; and by
-    driver the boats that fill it in their own way.
+    """Drivers that boats fill in their own way: those that enter the same nodes with the same weights together, so that
+    their sum will do; the zone that each of these enters like its supply, −1 first, where there is none; and by driver
+    the boats that have something else for it than the first.
     """
 
     alike: list[list[int]]
@@ -140,25 +120,24 @@ class _Columns(NamedTuple):
 class _Fleet:
     """Boats with the same matrices under way: what they differ in, and where they are."""
 
-    first: Line
-    """The boat whose drivers are shared; not always one of these."""
     lines: list[Line]
+    own: Columns | None
+    """What they fill in their own way; None for one boat by herself."""
     limits: list[Sequence[Array]] | None
     heat_state: Array = field(default_factory=lambda: np.empty((0, 0)))
     wet_state: Array = field(default_factory=lambda: np.empty((0, 0)))
     heat_mode: npt.NDArray[np.int8] | None = None
     wet_mode: npt.NDArray[np.int8] | None = None
 
-    def carried(self, which: int, shared: _Shared, step: Stepper) -> Stretch:
+    def carried(self, which: int, shared: Shared, step: Stepper) -> Stretch:
         """Through one weather, from where the last one ended."""
         line, number, weather = self.lines[0], shared.site.number, shared.weather
         runs = shared.heat_u.shape[1]
         held, vapour_held = self._bands(which, weather)
         site = first_site(line, weather, number, held, vapour_held)
-        own = self._own(self._heat_columns, line.heat, site, shared.heat_u)
-        wet_own = self._own(self._moisture_columns, line.moisture, site, shared.moisture_u)
-        forcing = force_alike(line.heat_operators, shared.heat_u, own, number)
-        wet_forcing = force_alike(line.moisture_operators, shared.moisture_u, wet_own, number)
+        own, wet_own = self._own(self._heat_columns, line.heat, site), self._own(self._wet_columns, line.moisture, site)
+        forcing = force_own(line.heat_operators, shared.heat(line.heat_operators), own)
+        wet_forcing = force_own(line.moisture_operators, shared.moisture(line.moisture_operators), wet_own)
         band = held.each(lambda part: part if len(part) == 1 else np.repeat(part, runs, axis=0))
         vapour_band = below(vapour_held, shared.origin)
         day = round(86400.0 / weather.step)
@@ -204,39 +183,33 @@ class _Fleet:
 
     @cached_property
     def _heat_columns(self) -> _Columns:
-        return self._columns(self.lines[0].heat)
+        return self._columns(self.lines[0].heat, (self.own or Columns()).heat)
 
     @cached_property
-    def _moisture_columns(self) -> _Columns:
-        return self._columns(self.lines[0].moisture)
+    def _wet_columns(self) -> _Columns:
+        return self._columns(self.lines[0].moisture, (self.own or Columns()).moisture)
 
-    def _columns(self, network: Network) -> _Columns:
-        expected, inside = columns_of(network, EXPECTED), columns_of(network, INSIDE)
-        boats = [(boat.resolved, boat.links) for boat in (self.first, *self.lines)]
-        filled = [[filled_by(network, *boat, column) for column in inside] for boat in boats]
-        columns = {
-            column: i for i, column in enumerate(inside)
-            if column in expected or any(one[i] != filled[0][i] for one in filled[1:])
-        }  # fmt: skip
+    def _columns(self, network: Network, own: tuple[int, ...]) -> _Columns:
+        filled = [[filled_by(network, boat.resolved, boat.links, column) for column in own] for boat in self.lines]
         odd = {
-            column: [boat for boat in range(len(self.lines)) if filled[boat + 1][i] != filled[1][i]]
-            for column, i in columns.items()
+            column: [boat for boat in range(len(filled)) if filled[boat][i] != filled[0][i]]
+            for i, column in enumerate(own)
         }  # fmt: skip
         alike: dict[object, list[int]] = {}
-        for column in columns:
+        for column in own:
             alike.setdefault(network.drivers[column].weights or column, []).append(column)
-        zones, together = zip(*sorted((like_supply(network, some[0]), some) for some in alike.values()), strict=True)
-        return _Columns(list(together), list(zones), odd)
+        found = sorted((like_supply(network, some[0]), some) for some in alike.values())
+        return _Columns([some for _, some in found], [zone for zone, _ in found], odd)
 
-    def _own(self, found: _Columns, network: Network, site: Site, shared: Array) -> Own | None:
-        """What each boat's drivers are more than the shared ones; None for the first boat alone."""
-        if len(self.lines) == 1 and self.lines[0] is self.first and self.limits is None:
+    def _own(self, found: _Columns, network: Network, site: Site) -> Own | None:
+        """What each boat has of drivers that are not shared."""
+        if self.own is None:
             return None
         together = replace(
             site, expected=_zone_by_zone(site.expected), expected_vapour=_zone_by_zone(site.expected_vapour)
         )
         steady = [all(network.drivers[column].kind in STEADY for column in some) for some in found.alike]
-        values = np.zeros((sum(1 if still else 2 for still in steady), len(self.lines), shared.shape[2]))
+        values = np.zeros((sum(1 if still else 2 for still in steady), len(self.lines), len(site.number)))
         edges, zones, left = [], [], values
         for some, zone, still in zip(found.alike, found.zones, steady, strict=True):
             more, left = (left[:1], left[1:]) if still else (left[:2], left[2:])
@@ -247,7 +220,6 @@ class _Fleet:
                 for boat in found.odd[column]:
                     value[..., boat, :] = inside_driver(network, self._alone(together, boat), column)[..., 0, :]
                 more += value
-                more -= shared[: len(more), 0, None, :, column]
             edges += [(some[0], 1.0, 1.0)] if still else [(some[0], 1.0, 0.0), (some[0], 0.0, 1.0)]
             zones += [zone] * (1 if still else 2)
         columns, at_start, at_end = np.array(edges).reshape(-1, 3).T

@@ -117,12 +117,8 @@ def force(
     return Forcing(rows)
 
 
-def force_alike(operators: Operators, u: Array, own: Own | None, regime: Indices) -> Forcing:
-    """`force` for boats behind each other that share the drivers `u` (2, run of a boat, step, driver) but `own`.
-
-    `regime` is (step,).
-    """
-    shared = force(operators, u[0], u[1], regime)
+def force_own(operators: Operators, shared: Forcing, own: Own | None) -> Forcing:
+    """What boats behind each other share, with what each has of its own."""
     if own is None:
         return shared
     through = [own.through(*(part.T for part in np.split(op.driven, 2))).T for op in operators.regimes]

@@ -16,6 +16,7 @@ from heatsim.loads.alike import alike_outside, of_networks
 from heatsim.loads.classes import climate_class
 from heatsim.loads.line import Line, Stretch, make_line, one_blas_thread
 from heatsim.loads.paths import RoomHours, room_hours
+from heatsim.loads.shared import Outside
 from heatsim.loads.year_causes import Months, PeakDays
 from heatsim.loads.years import fleets, solve_years
 from heatsim.network.base import System
@@ -74,6 +75,7 @@ class PreparedYears:
     weathers: dict[tuple[Place, WeatherYear | None], tuple[Weather, ...]] = field(default_factory=dict)
     operators: dict[tuple[bytes, float], Operators] = field(default_factory=dict)
     lines: dict[Hashable, Line] = field(default_factory=dict)
+    outside: list[Outside] = field(default_factory=list)
 
     def weather(self, boat: Resolved) -> tuple[Weather, ...]:
         """The months of a boat's weather year."""
@@ -82,6 +84,7 @@ class PreparedYears:
             self.weathers.clear()
             self.lines.clear()
             self.operators.clear()
+            self.outside.clear()
             self.weathers[key] = year_weather(boat, self.step)
         return self.weathers[key]
 
@@ -127,7 +130,7 @@ def solve_year_cases(cases: Sequence[Case], prepared: PreparedYears, causes: str
             line = prepared.line(case.boat, weathers)
             own = {id(line.heat_operators): memory_of(line.heat_operators)}
             if held and sum((held | own).values()) > MOST_MEMORY:  # solve what has come together so far
-                found |= _solved(cases, groups, causes)
+                found |= _solved(cases, groups, causes, prepared.outside)
                 groups, held = [], {}
             held |= own
             group = next((group for group in groups if _together(cases, group[0], i, line)), None)
@@ -135,14 +138,16 @@ def solve_year_cases(cases: Sequence[Case], prepared: PreparedYears, causes: str
                 groups.append([(i, line)])
             else:
                 group.append((i, line))
-        found |= _solved(cases, groups, causes)
+        found |= _solved(cases, groups, causes, prepared.outside)
     return [found[i] for i in range(len(cases))]
 
 
-def _solved(cases: Sequence[Case], groups: list[list[tuple[int, Line]]], causes: str) -> dict[int, YearRun]:
+def _solved(
+    cases: Sequence[Case], groups: list[list[tuple[int, Line]]], causes: str, kept: list[Outside]
+) -> dict[int, YearRun]:
     found: dict[int, YearRun] = {}
     for group in groups:
-        found |= _solve(cases, group, causes)
+        found |= _solve(cases, group, causes, kept)
     return found
 
 
@@ -154,7 +159,9 @@ def _together(cases: Sequence[Case], member: tuple[int, Line], i: int, line: Lin
     return same and (one.limits is None) == (two.limits is None) and alike_outside(line, other)
 
 
-def _solve(cases: Sequence[Case], group: Sequence[tuple[int, Line]], causes: str) -> dict[int, YearRun]:
+def _solve(
+    cases: Sequence[Case], group: Sequence[tuple[int, Line]], causes: str, kept: list[Outside]
+) -> dict[int, YearRun]:
     numbers, lines = [i for i, _ in group], [line for _, line in group]
     first = cases[numbers[0]]
     limits = None if first.limits is None else [_limits(cases[i], line) for i, line in group]
@@ -168,7 +175,7 @@ def _solve(cases: Sequence[Case], group: Sequence[tuple[int, Line]], causes: str
         collector.look(stretch, hours)
         return hours
 
-    for stretches in solve_years(lines, np.array(first.boat.place.headings), limits=limits):
+    for stretches in solve_years(lines, np.array(first.boat.place.headings), limits=limits, kept=kept):
         for own, fleet in zip(members, each(month, members, stretches, collectors), strict=True):
             for place, i in enumerate(own):
                 parts[i].append(RoomHours(*(values[place * runs : (place + 1) * runs] for values in fleet)))

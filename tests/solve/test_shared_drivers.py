@@ -9,7 +9,7 @@ import pytest
 from toys import band, random_day, random_system
 
 from heatsim.solve.compiled import advance_compiled, follow_compiled
-from heatsim.solve.forcing import Own, force, force_alike
+from heatsim.solve.forcing import Own, force, force_own
 from heatsim.solve.kernel import loop
 from heatsim.solve.operators import Operators, prepare
 from heatsim.solve.readout import mean_rows, read_off
@@ -52,7 +52,7 @@ def test_shared_drivers_and_own_ones_give_what_all_drivers_give(stepper) -> None
     start = np.full((BOATS * HEADINGS, int(np.sum(operators.system.capacity > 0))), 21.0)
     limits = band(ZONES, STEPS, BOATS * HEADINGS, 24.0, 23.0, 500.0, 100.0)
     plain = advance(operators, start, force(operators, whole[0], whole[1], REGIME), REGIME, limits)
-    done = stepper(operators, start, force_alike(operators, shared, own, REGIME), REGIME, limits)
+    done = stepper(operators, start, force_own(operators, force(operators, *shared, REGIME), own), REGIME, limits)
     # design.md section 5: 1e-12 of the peak; ten times it, as states go through two systems of coordinates.
     for name in ("heat", "slope", "end"):
         peak = np.abs(getattr(plain, name)).max()
@@ -102,9 +102,8 @@ def test_the_loop_is_compiled_for_one_kind_of_arrays() -> None:
     across = np.asfortranarray(start)
     across.flags.writeable = False
     plain = force(operators, whole[0], whole[1], REGIME, by_step=True)
-    for begin, forcing, may in (
-        (start, plain, limits), (across, plain, once), (start, force_alike(operators, shared, own, REGIME), first)
-    ):  # fmt: skip
+    alike = force_own(operators, force(operators, *shared, REGIME), own)
+    for begin, forcing, may in ((start, plain, limits), (across, plain, once), (start, alike, first)):
         done = advance_compiled(operators, begin, forcing, REGIME, may)
         follow_compiled(operators, begin, plain, REGIME, done.mode, done.entering, may.cool + done.heat, done.heat)
     assert len(loop.signatures) == 1

@@ -13,7 +13,9 @@ import heatsim
 from heatsim.errors import HeatsimError
 from heatsim.scenario.resolve import resolve
 from heatsim.scenario.resolved import Resolved
+from heatsim.study.chunks import Worker
 from heatsim.study.design import Design
+from heatsim.study.units import units_of
 
 KEPT = 1e-6
 """Of the zone's peak: hours of a year are kept in float32, 24 bits; the sums before are the same to round-off."""
@@ -115,3 +117,22 @@ def test_years_are_held_against_units_planned_on_design_days(study: Path, tmp_pa
     assert np.all(over >= 0.0)
     assert np.all(over < 1.0)
     assert float(year["float_temperature"].sel(room="block")) < 30.0
+
+
+@pytest.mark.slow
+def test_a_chunk_is_the_same_whatever_went_before(study: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What boats share is kept from chunk to chunk; a study that was killed goes on without it."""
+    monkeypatch.setattr("heatsim.study.design.YEARS_AT_ONCE", 4)
+    of = "{zones.saloon.humidity_limit: {uniform: [50 %, 60 %]}}"  # which changes no network
+    text = TEXT[: TEXT.index("draws")].replace("WEATHER", WEATHER) + f"draws: {{count: 4, seed: 2, of: {of}}}\n"
+    study.write_text(text, encoding="utf-8")
+    design = Design.read(study)
+    assert len(design.chunks()) == 2
+    going, fresh = (Worker(design, units_of(design)) for _ in range(2))
+    going.solve(0)
+    (kept,) = going.years.outside
+    assert len(kept.months) == 12
+    second, alone = going.solve(1), fresh.solve(1)
+    assert going.years.outside[0] is kept, "the second chunk takes what the first left"
+    for name, values in alone.items():
+        np.testing.assert_array_equal(second[name], values, err_msg=name)
