@@ -103,6 +103,13 @@ class Worker:
         self.years = PreparedYears(min(design.study.step, YEAR_STEP))
         self.parts = design.chunks()
 
+    def make_ready(self) -> None:
+        """What takes a second before the first chunk of years: the first boat's weather."""
+        if self.design.days == ("year",):
+            first = self.parts[0][-1]
+            _, boat = self.design.case((0,) * (len(self.design.shape) - 1), self.design.headings(first))
+            self.years.weather(boat)
+
     def solve(self, number: int) -> Chunk:
         """All variables of a chunk, each (study axes within the chunk, its own dimensions)."""
         design, part = self.design, self.parts[number]

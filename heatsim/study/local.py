@@ -1,5 +1,6 @@
 """Chunks over processes of this machine: each keeps to its own part of the study, so that neighbours, which share
-networks, are prepared once; one that has finished its part takes from the far end of the longest left.
+networks, are prepared once; one that has finished its part takes from the far end of the longest left. Each writes what
+it has solved; that a chunk is done is written by the process that gave it out.
 """
 
 from __future__ import annotations
@@ -7,30 +8,37 @@ from __future__ import annotations
 import atexit
 import gc
 import itertools
+import os
 from collections import deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Future, ProcessPoolExecutor, wait
 from contextlib import ExitStack, contextmanager
 from multiprocessing import get_context
+from pathlib import Path
 
 from heatsim.errors import Fault, HeatsimError
 from heatsim.solve.threads import keep_to
 from heatsim.study.chunks import Chunk, Worker
 from heatsim.study.design import Design
+from heatsim.study.store import Variables
 from heatsim.study.units import Units
 
 
 @contextmanager
 def on_this_machine(
-    design: Design, units: Units, workers: int
+    design: Design, units: Units, workers: int, folder: Path
 ) -> Iterator[Callable[[list[int]], Iterator[tuple[int, Chunk]]]]:
-    """A function that solves chunks, each as it is done."""
+    """A function that solves chunks, each as it is done, with none of the variables left to write.
+
+    The processes begin at once to make themselves ready.
+    """
     with ExitStack() as stack:
-        pools = [ProcessPoolExecutor(1, get_context("spawn"), _begin, (design, units)) for _ in range(workers)]
+        pools = [ProcessPoolExecutor(1, get_context("spawn")) for _ in range(workers)]
         for pool in pools:
             stack.callback(pool.shutdown)
         for pool in pools:  # comes first: all end at once
             stack.callback(pool.shutdown, wait=False, cancel_futures=True)
+            pool.submit(_begin, design, units, folder, os.getpid())  # as a task: processes start side by side
 
         def solved(numbers: list[int]) -> Iterator[tuple[int, Chunk]]:
             parts = shared_out(numbers, workers)
@@ -76,21 +84,39 @@ def _result(future: Future[Chunk]) -> Chunk:
         raise HeatsimError(Fault("a worker process was lost; finished chunks are kept", remedy=remedy)) from None
 
 
-_worker: Worker | None = None
+class _Process:
+    """One process: what it solves and where that goes."""
+
+    def __init__(self, design: Design, units: Units, folder: Path, parent: int) -> None:
+        self.worker, self.variables, self.parent = Worker(design, units), Variables(folder), parent
+
+    def solve(self, number: int) -> None:
+        """Solve a chunk and write its variables."""
+        chunk = self.worker.solve(number)
+        self.variables.write(number, self.worker.parts[number], chunk, self._watched)
+
+    def _watched(self, name: str) -> None:
+        """Before each write: who is left alone by a killed run must not write into the next one's results."""
+        if os.getppid() != self.parent:
+            raise SystemExit(f"the run that asked for {name} is gone")
 
 
-def _begin(design: Design, units: Units) -> None:
+_process: _Process | None = None
+
+
+def _begin(design: Design, units: Units, folder: Path, parent: int) -> None:
     """Make a process ready to solve chunks of a study, on one thread, as there is a process for each processor."""
-    global _worker
+    global _process
     keep_to(1)
-    _worker = Worker(design, units)
     atexit.register(gc.freeze)  # or the last pass goes over everything imported
+    _process = _Process(design, units, folder, parent)
+    _process.worker.make_ready()  # what goes wrong here, the first chunk tells again
 
 
 def _solve(number: int) -> Chunk:
-    """A chunk of the study this process was made ready for."""
-    assert _worker is not None
-    chunk = _worker.solve(number)
+    """Solve a chunk of the study this process was made ready for, and write it."""
+    assert _process is not None
+    _process.solve(number)
     if gc.get_freeze_count() == 0:
         gc.freeze()  # everything is imported now, and need not be looked through again
-    return chunk
+    return {}

@@ -18,7 +18,7 @@ from heatsim.errors import Fault, HeatsimError
 from heatsim.study.chunks import Chunk, Worker, layout
 from heatsim.study.design import Design
 from heatsim.study.store import STORE, Boundary, Store, locked, nowhere
-from heatsim.study.units import Units, units_of
+from heatsim.study.units import units_of
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -90,18 +90,25 @@ def run_design(
 ) -> xr.Dataset:
     """`run_study` of a study that was read already."""
     with locked(folder):
-        units = units_of(design)
-        store = _opened(design, folder, boundary)
+        store = Store(folder, header(design), boundary)
+        if begun := store.begun():
+            store.resume()
         parts = design.chunks()
         waiting = [i for i in range(len(parts)) if i not in store.done]
         count = _workers(workers, len(waiting))
-        with _log(folder) as say, _mapped(design, units, count, scheduler) as solved:
-            say(f"{design.runs} runs in {len(parts)} chunks, {len(waiting)} to do, {scheduler or f'{count} workers'}")
-            for number, chunk in solved(waiting):
-                store.write(number, parts[number], chunk)
-                say(f"chunk {number} done")
-                if progress is not None:
-                    progress("study", len(store.done) / len(parts))
+        with _mapped(design, count, folder, scheduler) as solved:
+            _lay_out(store, design, begun)
+            with _log(folder) as say:
+                to_do = f"{len(waiting)} to do, {scheduler or f'{count} workers'}"
+                say(f"{design.runs} runs in {len(parts)} chunks, {to_do}")
+                try:
+                    for number, chunk in solved(waiting):
+                        store.write(number, parts[number], chunk)
+                        say(f"chunk {number} done")
+                        if progress is not None:
+                            progress("study", len(store.done) / len(parts))
+                except OSError as error:  # of a process that writes
+                    raise store.broken(error) from error
     return open_study(folder)
 
 
@@ -139,17 +146,14 @@ def _drawn(folder: Path) -> npt.NDArray[np.float64] | None:
         return None
 
 
-def _opened(design: Design, folder: Path, boundary: Boundary) -> Store:
-    """The store, ready to be written to."""
-    store = Store(folder, header(design), boundary)
+def _lay_out(store: Store, design: Design, begun: bool) -> None:
+    """Make the store ready to be written to."""
     arrays, coordinates, attributes = layout(design)
-    if store.begun():
-        store.resume()
+    if begun:
         grid = [-(-size // length) for size, length in zip(design.shape, design.chunk, strict=True)]
         store.sweep(grid, {name: len(dims) - len(grid) for name, (dims, *_) in arrays.items()})
     else:
         store.create(arrays, coordinates, attributes)
-    return store
 
 
 def header(design: Design) -> dict[str, Any]:
@@ -180,8 +184,9 @@ Solved = Callable[[list[int]], Iterator[tuple[int, Chunk]]]
 
 
 @contextmanager
-def _mapped(design: Design, units: Units, workers: int, scheduler: str | None) -> Iterator[Solved]:
-    """A function that solves chunks: here, in processes, or on a cluster."""
+def _mapped(design: Design, workers: int, folder: Path, scheduler: str | None) -> Iterator[Solved]:
+    """A function that solves chunks: here, in processes, which write them too, or on a cluster."""
+    units = units_of(design)
     if scheduler is not None:
         from heatsim.study.cluster import on_cluster
 
@@ -193,7 +198,7 @@ def _mapped(design: Design, units: Units, workers: int, scheduler: str | None) -
     else:
         from heatsim.study.local import on_this_machine
 
-        with on_this_machine(design, units, workers) as solved:
+        with on_this_machine(design, units, workers, folder) as solved:
             yield solved
 
 

@@ -97,6 +97,27 @@ def _alive(process: int) -> bool:
     return True
 
 
+class Variables:
+    """The arrays of a folder's store, written chunk by chunk, by whoever has one."""
+
+    def __init__(self, folder: Path) -> None:
+        self.place = folder / STORE
+        self._arrays: dict[str, Any] = {}
+
+    def write(
+        self, number: int, region: tuple[slice, ...], values: Mapping[str, npt.NDArray[Any]], boundary: Boundary
+    ) -> None:
+        """Write those of one chunk."""
+        import zarr
+
+        if values and not self._arrays:
+            self._arrays = dict(zarr.open_group(str(self.place), mode="r+").arrays())
+        for name, block in values.items():
+            boundary(f"chunk {number} {name}")
+            array = self._arrays[name]
+            array[(*region, *(slice(None),) * (array.ndim - len(region)))] = block
+
+
 class Store:
     """The store of one study in a folder; made whole or not at all.
 
@@ -113,7 +134,7 @@ class Store:
         self.place, self.manifest = folder / STORE, folder / MANIFEST
         self.header, self.boundary = header, boundary
         self.done: set[int] = set()
-        self._arrays: dict[str, Any] = {}
+        self.variables = Variables(folder)
 
     def begun(self) -> bool:
         """Whether an earlier run made the store; what it left without its list is made anew, if it is ours.
@@ -211,30 +232,24 @@ class Store:
                     file.unlink()
 
     def write(self, number: int, region: tuple[slice, ...], values: Mapping[str, npt.NDArray[Any]]) -> None:
-        """Write a chunk's variables, then its line.
+        """Write a chunk's variables, as far as they are not written yet, then its line.
 
         Raises
         ------
         HeatsimError
             Where the disk is full or cannot be written.
         """
-        import zarr
-
         try:
-            if not self._arrays:
-                self._arrays = dict(zarr.open_group(str(self.place), mode="r+").arrays())
-            for name, block in values.items():
-                self.boundary(f"chunk {number} {name}")
-                array = self._arrays[name]
-                array[(*region, *(slice(None),) * (array.ndim - len(region)))] = block
+            self.variables.write(number, region, values, self.boundary)
             self.boundary(f"chunk {number} line")
             self._line({"chunk": number})
             self.boundary(f"chunk {number} done")
         except OSError as error:
-            raise self._broken(error) from error
+            raise self.broken(error) from error
         self.done.add(number)
 
-    def _broken(self, error: OSError) -> HeatsimError:
+    def broken(self, error: OSError) -> HeatsimError:
+        """What a write that failed is told as."""
         if error.errno not in FULL:
             return unwritable(self.place.parent, error)
         kept = f"{len(self.done)} chunks are finished and kept"

@@ -236,6 +236,24 @@ def test_a_full_disk_loses_no_finished_chunk(few: Path, tmp_path: Path) -> None:
     assert _content(out) == _content(tmp_path / "whole")
 
 
+@pytest.mark.slow
+def test_a_process_that_cannot_write_is_one_clear_error(few: Path, tmp_path: Path) -> None:
+    """Processes write what they solved themselves; a file where a folder must be stands for what may go wrong."""
+    out = tmp_path / "out"
+
+    def in_the_way(name: str) -> None:
+        if name == "created":
+            (out / STORE / "peak" / "c").write_text("in the way", encoding="utf-8")
+
+    with pytest.raises(HeatsimError, match="the output folder must be writable"):
+        heatsim.run_study(few, out, workers=2, boundary=in_the_way)
+    assert not (out / LOCK).exists()
+    (out / STORE / "peak" / "c").unlink()
+    heatsim.run_study(few, out, workers=2)
+    heatsim.run_study(few, tmp_path / "whole", workers=1)
+    assert _content(out) == _content(tmp_path / "whole")
+
+
 def test_a_folder_that_cannot_be_written(few: Path, tmp_path: Path) -> None:
     if os.geteuid() == 0:
         pytest.skip("root may write everywhere")
