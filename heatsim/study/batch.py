@@ -144,6 +144,7 @@ def _solve(line: Line, group: _Group, members: list[_Member]) -> list[RoomHours]
     stretches = solve_days(filled, headings, limits, compiled=True)
     for operators in (line.heat_operators, line.moisture_operators):
         operators.patterns.members.clear()  # of no use to other runs
+        operators.inverses.clear()  # of many networks they would fill the memory
     return [RoomHours(*(part[..., cooled] for part in room_hours(filled, stretch))) for stretch in stretches]
 
 
