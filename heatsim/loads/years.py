@@ -134,7 +134,7 @@ class _Fleet:
         line, number, weather = self.lines[0], shared.site.number, shared.weather
         runs = shared.heat_u.shape[1]
         held, vapour_held = self._bands(which, weather)
-        site = first_site(line, weather, number, held, vapour_held)
+        site = _zone_by_zone(first_site(line, weather, number, held, vapour_held))
         own, wet_own = self._own(self._heat_columns, line.heat, site), self._own(self._wet_columns, line.moisture, site)
         forcing = force_own(line.heat_operators, shared.heat(line.heat_operators), own)
         wet_forcing = force_own(line.moisture_operators, shared.moisture(line.moisture_operators), wet_own)
@@ -205,20 +205,17 @@ class _Fleet:
         """What each boat has of drivers that are not shared."""
         if self.own is None:
             return None
-        together = replace(
-            site, expected=_zone_by_zone(site.expected), expected_vapour=_zone_by_zone(site.expected_vapour)
-        )
         steady = [all(network.drivers[column].kind in STEADY for column in some) for some in found.alike]
         values = np.zeros((sum(1 if still else 2 for still in steady), len(self.lines), len(site.number)))
         edges, zones, left = [], [], values
         for some, zone, still in zip(found.alike, found.zones, steady, strict=True):
             more, left = (left[:1], left[1:]) if still else (left[:2], left[2:])
             for column in some:
-                value = inside_driver(network, together, column)
+                value = inside_driver(network, site, column)
                 if found.odd[column]:
                     value = np.broadcast_to(value, (*value.shape[:-2], *values.shape[1:])).copy()
                 for boat in found.odd[column]:
-                    value[..., boat, :] = inside_driver(network, self._alone(together, boat), column)[..., 0, :]
+                    value[..., boat, :] = inside_driver(network, self._alone(site, boat), column)[..., 0, :]
                 more += value
             edges += [(some[0], 1.0, 1.0)] if still else [(some[0], 1.0, 0.0), (some[0], 0.0, 1.0)]
             zones += [zone] * (1 if still else 2)
@@ -233,9 +230,13 @@ class _Fleet:
         return replace(site, resolved=line.resolved, links=line.links, expected=expected, expected_vapour=vapour)
 
 
-def _zone_by_zone(values: Array) -> Array:
-    """Values (boat, step, zone) laid so that a zone's are side by side in memory."""
-    return np.moveaxis(np.ascontiguousarray(np.moveaxis(values, -1, 0)), 0, -1)
+def _zone_by_zone(site: Site) -> Site:
+    """The same with what is expected (boat, step, zone) laid so that a zone's values are side by side in memory."""
+
+    def laid(values: Array) -> Array:
+        return np.moveaxis(np.ascontiguousarray(np.moveaxis(values, -1, 0)), 0, -1)
+
+    return replace(site, expected=laid(site.expected), expected_vapour=laid(site.expected_vapour))
 
 
 def _once(part: Array) -> Array:

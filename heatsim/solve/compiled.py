@@ -76,7 +76,7 @@ def advance_compiled(
             loop(
                 stacked, blocks[part], course[part], courses, piece, begin, *driven, held, False, first, start, heat,
                 slope, reading, modes, entering, end, solves, failed,
-                _room_for(len(blocks[part]), n, zones, len(driven[1]), kept),
+                _room_for(len(blocks[part]), n, zones, driven[2].shape[1], kept),
             )  # fmt: skip
 
     each(some, shares(len(blocks)))
@@ -109,23 +109,24 @@ def follow_compiled(
             loop(
                 stacked, blocks[part], course[part], courses, np.zeros(steps, dtype=np.int64), begin, *driven,
                 Band(goal, amount, nothing, nothing), True, first, np.zeros((0, 0, n)), heat, none, reading, modes,
-                away, end, count, count, _room_for(len(blocks[part]), n, zones, len(driven[1]), kept),
+                away, end, count, count, _room_for(len(blocks[part]), n, zones, driven[2].shape[1], kept),
             )  # fmt: skip
 
     each(some, shares(len(blocks)))
     return heat, reading, end
 
 
-def _room_for(blocks: int, n: int, zones: int, own: int, kept: Kept) -> Room:
+def _room_for(blocks: int, n: int, zones: int, others: int, kept: Kept) -> Room:
     """Where the loop works: temperatures and states (block, lane, massive node), modes and patterns (block, lane,
-    zone), a tile's drivers, own values and bands, a step's readings and heats, and inverses.
+    zone), a tile's drivers and bands, its own values and heats (block, step, lane, ...), a step's readings and heats.
     """
     states, patterns, width = (blocks, ABREAST, n), (blocks, ABREAST, zones), n + 3 * zones
+    tiles = (blocks, TILE, ABREAST)
     return Room(
         x=np.zeros(states), z=np.zeros(states), mode=np.zeros(patterns, np.int8), code=np.zeros(patterns, np.int8),
-        driven=np.zeros((TILE, ABREAST, width)), more=np.zeros((TILE, ABREAST, own)), done=np.zeros((ABREAST, width)),
+        driven=np.zeros((TILE, ABREAST, width)), more=np.zeros((*tiles, others)), done=np.zeros((ABREAST, width)),
         may=np.zeros((4, TILE, ABREAST, zones)), y=np.zeros((ABREAST, 3 * zones)),
-        gained=np.zeros((TILE, ABREAST, 2 * zones)), solved=np.zeros((ABREAST, 2 * zones)), swap=np.zeros(n),
+        gained=np.zeros((*tiles, 2 * zones)), solved=np.zeros((ABREAST, 2 * zones)), swap=np.zeros(n),
         trial=(np.zeros(2 * zones), np.zeros(zones), np.zeros(zones, np.int64)), places=np.zeros(ABREAST, np.int64),
         kept=kept,
     )  # fmt: skip

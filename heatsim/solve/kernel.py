@@ -386,25 +386,11 @@ def _copied(values, first, last, out):  # type: ignore[no-untyped-def]
 
 
 @_once
-def _laid(  # type: ignore[no-untyped-def]
-    runs, count, rows, own, others, heats, band, first, last, driven, more, gained, may
-):
-    """Lay some steps' drivers and bands of a block side by side, and what enters zones as their equipment's heat."""
-    zone, mean, slope = heats
-    zones = gained.shape[2] // 2
-    gained[:] = 0.0
+def _laid(runs, count, rows, band, first, last, driven, may):  # type: ignore[no-untyped-def]
+    """Lay some steps' shared drivers and bands of a block side by side."""
     for lane in range(count):
         run = runs[lane]
         _copied(rows[run % len(rows)], first, last, driven[:, lane])
-        for i in range(others):
-            values = own[i, run // len(rows), first:last]
-            for t in range(len(values)):
-                more[t, lane, i] = values[t]
-        for i in range(len(zone)):
-            values = own[others + i, run // len(rows), first:last]
-            for t in range(len(values)):
-                gained[t, lane, zone[i]] += mean[i] * values[t]
-                gained[t, lane, zones + zone[i]] += slope[i] * values[t]
         _copied(band.cool[min(run, len(band.cool) - 1)], first, last, may[0, :, lane])
         _copied(band.heat[min(run, len(band.heat) - 1)], first, last, may[1, :, lane])
         _copied(band.cool_limit[min(run, len(band.cool_limit) - 1)], first, last, may[2, :, lane])
@@ -412,11 +398,31 @@ def _laid(  # type: ignore[no-untyped-def]
 
 
 @_once
-def _changed(now, last, count):  # type: ignore[no-untyped-def]
-    """Whether some of the first values (lane, value) differ."""
+def _laid_own(runs, count, headings, own, heats, first, last, more, gained):  # type: ignore[no-untyped-def]
+    """Lay some steps' own values of a block side by side, and sum up what enters zones as their equipment's heat."""
+    zone, mean, slope = heats
+    zones, others = gained.shape[2] // 2, more.shape[2]
+    if len(zone) > 0:
+        gained[:] = 0.0
+    for lane in range(count):
+        boat = runs[lane] // headings
+        for i in range(others):
+            values = own[i, boat, first:last]
+            for t in range(len(values)):
+                more[t, lane, i] = values[t]
+        for i in range(len(zone)):
+            values = own[others + i, boat, first:last]
+            for t in range(len(values)):
+                gained[t, lane, zone[i]] += mean[i] * values[t]
+                gained[t, lane, zones + zone[i]] += slope[i] * values[t]
+
+
+@_once
+def _changed(now, last):  # type: ignore[no-untyped-def]
+    """Whether some values (lane, value) differ."""
     different = False
     for lane in range(4):
-        for i in range(count):
+        for i in range(now.shape[1]):
             different = different or now[lane, i] != last[lane, i]
     return different
 
@@ -446,17 +452,18 @@ def loop(  # type: ignore[no-untyped-def]
             _turned(stacked, current, r, x[begin:stop], z[begin:stop])
             for b in range(begin, stop):
                 runs, count = blocks[b], _count(blocks[b])
-                places[:], more[:, count:], solved[count:] = -1, 0.0, 0.0
+                places[:], solved[count:] = -1, 0.0
+                own_values, added = more[b], gained[b]
                 for step in range(k, until):
-                    t = (step - k) % TILE
+                    t, u = (step - k) % TILE, step % TILE
                     if t == 0:
-                        _laid(
-                            runs, count, rows, own, others, heats, band, step, min(step + TILE, until), driven, more,
-                            gained, may,
-                        )  # fmt: skip
-                    if others > 0 and (t == 0 or _changed(more[t], more[t - 1], others)):
+                        _laid(runs, count, rows, band, step, min(step + TILE, until), driven, may)
+                    if u == 0:
+                        last = min(step + TILE, steps)
+                        _laid_own(runs, count, len(rows), own, heats, step, last, own_values, added)
+                    if others > 0 and (step == k or u == 0 or _changed(own_values[u], own_values[u - 1])):
                         done[:] = 0.0
-                        _add_rows_abreast(more[t], through[r], done)
+                        _add_rows_abreast(own_values[u], through[r], done)
                     for lane in range(count):
                         if others > 0:
                             _add(done[lane], driven[t, lane])
@@ -465,33 +472,33 @@ def loop(  # type: ignore[no-untyped-def]
                             _add(z[b, lane], start[runs[lane], piece[step]])
                         elif not known:
                             _put(z[b, lane], start[runs[lane], piece[step]])
-                    _times_abreast(stacked.reads[r], 0, 3 * zones, z[b], y)
+                    _times_abreast(stacked.reads[r], zones if known else 0, 3 * zones, z[b], y)
                     for lane in range(count):
                         run = runs[lane]
                         if known:
                             of = run % len(modes)
                             _followed(
                                 stacked, r, modes[of, step], entering[of, step], code[b, lane], lane, places,
-                                may[0, t, lane], may[1, t, lane], y[lane], gained[t, lane], solved[lane], trial, kept,
+                                may[0, t, lane], may[1, t, lane], y[lane], added[u, lane], solved[lane], trial, kept,
                             )  # fmt: skip
                             _put(trial[1], reading[run, step])
                         else:
                             rounds = _settled(
                                 stacked, r, mode[b, lane], code[b, lane], lane, places, may[0, t, lane],
                                 may[1, t, lane], may[2, t, lane], may[3, t, lane], band.close, band.small, y[lane],
-                                gained[t, lane], solved[lane], trial, kept,
+                                added[u, lane], solved[lane], trial, kept,
                             )  # fmt: skip
                             if rounds == 0:
                                 failed[run] = step
                                 return
                             solves[run] += rounds
                             for j in range(zones):
-                                slope[run, step, j] = solved[lane, zones + j] - gained[t, lane, zones + j]
+                                slope[run, step, j] = solved[lane, zones + j] - added[u, lane, zones + j]
                             _put(y[lane], reading[run, step])
                             for j in range(zones):
                                 modes[run, step, j], entering[run, step, j] = mode[b, lane, j], code[b, lane, j] == 2
                         for j in range(zones):
-                            heat[run, step, j] = solved[lane, j] - gained[t, lane, j]
+                            heat[run, step, j] = solved[lane, j] - added[u, lane, j]
                         _decayed(stacked, r, driven[t, lane], z[b, lane], swap)
                     _add_rows_abreast(solved, stacked.heated[r], z[b])
             current, k = r, until
