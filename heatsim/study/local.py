@@ -9,11 +9,12 @@ import atexit
 import gc
 import itertools
 import os
+import threading
 from collections import deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Future, ProcessPoolExecutor, wait
 from contextlib import ExitStack, contextmanager
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
 from pathlib import Path
 
 from heatsim.errors import Fault, HeatsimError
@@ -38,7 +39,7 @@ def on_this_machine(
             stack.callback(pool.shutdown)
         for pool in pools:  # comes first: all end at once
             stack.callback(pool.shutdown, wait=False, cancel_futures=True)
-            pool.submit(_begin, design, units, folder, os.getpid())  # as a task: processes start side by side
+            pool.submit(_begin, design, units, folder)  # as a task: processes start side by side
 
         def solved(numbers: list[int]) -> Iterator[tuple[int, Chunk]]:
             parts = shared_out(numbers, workers)
@@ -84,39 +85,35 @@ def _result(future: Future[Chunk]) -> Chunk:
         raise HeatsimError(Fault("a worker process was lost; finished chunks are kept", remedy=remedy)) from None
 
 
-class _Process:
-    """One process: what it solves and where that goes."""
-
-    def __init__(self, design: Design, units: Units, folder: Path, parent: int) -> None:
-        self.worker, self.variables, self.parent = Worker(design, units), Variables(folder), parent
-
-    def solve(self, number: int) -> None:
-        """Solve a chunk and write its variables."""
-        chunk = self.worker.solve(number)
-        self.variables.write(number, self.worker.parts[number], chunk, self._watched)
-
-    def _watched(self, name: str) -> None:
-        """Before each write: who is left alone by a killed run must not write into the next one's results."""
-        if os.getppid() != self.parent:
-            raise SystemExit(f"the run that asked for {name} is gone")
+_process: tuple[Worker, Variables] | None = None
+"""What this process solves with, and where that goes."""
 
 
-_process: _Process | None = None
-
-
-def _begin(design: Design, units: Units, folder: Path, parent: int) -> None:
+def _begin(design: Design, units: Units, folder: Path) -> None:
     """Make a process ready to solve chunks of a study, on one thread, as there is a process for each processor."""
     global _process
-    keep_to(1)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
     atexit.register(gc.freeze)  # or the last pass goes over everything imported
-    _process = _Process(design, units, folder, parent)
-    _process.worker.make_ready()  # what goes wrong here, the first chunk tells again
+    keep_to(1)
+    _process = Worker(design, units), Variables(folder)
+    _process[0].make_ready()  # what goes wrong here, the first chunk tells again
+
+
+def _end_with_parent() -> None:
+    """End at once where the run is killed: nobody else would end this process, and it must not write into the results
+    of a run that goes on.
+    """
+    parent = parent_process()
+    assert parent is not None
+    parent.join()
+    os._exit(1)
 
 
 def _solve(number: int) -> Chunk:
-    """Solve a chunk of the study this process was made ready for, and write it."""
+    """Solve a chunk of the study this process was made ready for, and write its variables."""
     assert _process is not None
-    _process.solve(number)
+    worker, variables = _process
+    variables.write(number, worker.parts[number], worker.solve(number))
     if gc.get_freeze_count() == 0:
         gc.freeze()  # everything is imported now, and need not be looked through again
     return {}

@@ -105,8 +105,9 @@ class Variables:
         self._arrays: dict[str, Any] = {}
 
     def write(
-        self, number: int, region: tuple[slice, ...], values: Mapping[str, npt.NDArray[Any]], boundary: Boundary
-    ) -> None:
+        self, number: int, region: tuple[slice, ...], values: Mapping[str, npt.NDArray[Any]],
+        boundary: Boundary = nowhere,
+    ) -> None:  # fmt: skip
         """Write those of one chunk."""
         import zarr
 

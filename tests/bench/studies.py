@@ -170,7 +170,8 @@ def kills() -> int:
         whole = _content(place / "whole")
         for n in range(KILLS):
             out = place / f"out{n}"
-            command = [sys.executable, "-m", "heatsim", "study", str(file), "--out", str(out), "--workers", "1"]
+            workers = str(1 + n % 2)  # of two, each writes what it solved
+            command = [sys.executable, "-m", "heatsim", "study", str(file), "--out", str(out), "--workers", workers]
             process = subprocess.Popen([*command, "--quiet", "--no-pictures"])
             time.sleep(random.Random(n).uniform(2.0, 8.0))
             process.send_signal(signal.SIGKILL)

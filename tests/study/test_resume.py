@@ -118,6 +118,32 @@ def test_killed_it_ends_the_same(few: Path, tmp_path: Path) -> None:
     assert _content(out) == _content(tmp_path / "whole")
 
 
+WITH_PROCESSES = """
+import os, signal, sys
+import heatsim.study.design as design
+from heatsim import run_study
+design.RUNS_AT_ONCE = 4
+def boundary(name):
+    if name.endswith(" line"):
+        os.kill(os.getpid(), signal.SIGKILL)
+run_study(sys.argv[1], sys.argv[2], workers=2, boundary=boundary)
+"""
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(sys.platform == "win32", reason="kill -9 is not of that system")
+def test_processes_end_with_the_run_that_is_killed(few: Path, tmp_path: Path) -> None:
+    """Else they would wait for ever, and might write into the results of the run that goes on."""
+    out = tmp_path / "out"
+    command = [sys.executable, "-c", WITH_PROCESSES, str(few), str(out)]
+    # Its processes hold its output open, so that nothing comes back before they have ended.
+    killed = subprocess.run(command, check=False, capture_output=True, timeout=120)
+    assert killed.returncode == -signal.SIGKILL
+    heatsim.run_study(few, out, workers=1)
+    heatsim.run_study(few, tmp_path / "whole", workers=1)
+    assert _content(out) == _content(tmp_path / "whole")
+
+
 def test_a_line_cut_short_counts_for_nothing(few: Path, tmp_path: Path) -> None:
     heatsim.run_study(few, tmp_path / "out", workers=1)
     whole = _content(tmp_path / "out")
