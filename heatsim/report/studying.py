@@ -41,6 +41,10 @@ SECONDS, YEAR_SECONDS = 1.7e-9, 4e-10
 processor, 81 by this; 256 years of a boat of 12 rooms: 85 s, 83 by this)."""
 PREPARED = 0.6
 """[s] For each network prepared: a class of climate and wind (measured on a boat of 320 nodes)."""
+PROGRAMS, NODE = 0.35, 1.6e-3
+YEAR_PROGRAMS, YEAR_NODE = 0.1, 5e-3
+"""[GB] For each process, and for each massive node as guessed: charter-regions takes 0.85 GB a process (326 nodes); years
+of 12 rooms 1.0 GB (192), of a boat of 320 nodes and 40 regimes 2 GB (measured)."""
 MEGABYTE = 1e6
 ROWS_AT_ONCE = 20_000
 """Rows of the long table written at once: some 10 MB as text."""
@@ -112,19 +116,31 @@ def size(design: Design) -> str:
     kept = sum(
         design.runs * np.prod([length[dim] for dim in variable.dims]) * 8.0 for variable in variables(design).values()
     )
-    seconds = _seconds(design)
+    seconds, memory = _seconds(design), _gigabytes(design)
     time = f"{seconds:.0f} s" if seconds < 120.0 else f"{seconds / 60.0:.0f} min"
     chunks = len(design.chunks())
     return (
         f"{design.study.study}: {design.base.name}, {axes} = {design.runs:,} runs of {', '.join(design.days)}, "
-        f"in {chunks} chunks; about {time} of one processor, at most {kept / MEGABYTE:,.0f} MB on disk"
+        f"in {chunks} chunks; about {time} of one processor, {memory:.1f} GB of memory a process, "
+        f"at most {kept / MEGABYTE:,.0f} MB on disk"
     )
+
+
+def _massive(design: Design) -> float:
+    """A guess of how many nodes a boat's network has."""
+    return 3.2 * len(design.base.faces)
+
+
+def _gigabytes(design: Design) -> float:
+    """A guess of what each process needs, from the size of the boat. [GB]"""
+    years = design.days == ("year",)
+    return (YEAR_PROGRAMS + YEAR_NODE * _massive(design)) if years else PROGRAMS + NODE * _massive(design)
 
 
 def _seconds(design: Design) -> float:
     """A guess of the processor's time from the size of the boat. [s]"""
     faces, rooms = len(design.base.faces), len(design.base.zones)
-    nodes, drivers = 3.2 * faces, 2.0 * faces
+    nodes, drivers = _massive(design), 2.0 * faces
     years = design.days == ("year",)
     steps = 365.0 * 86400.0 / min(design.study.step, YEAR_STEP) if years else 86400.0 / design.study.step
     each = YEAR_SECONDS if years else SECONDS
