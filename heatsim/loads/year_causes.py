@@ -17,7 +17,6 @@ from heatsim.loads.paths import RoomHours
 from heatsim.loads.peaks import ENTERING_SHARE
 from heatsim.network.base import CAUSES
 from heatsim.solve.base import Mode
-from heatsim.solve.compiled import follow_compiled
 
 Array = npt.NDArray[np.float64]
 
@@ -103,6 +102,8 @@ class PeakDays:
 
     def _split(self, days: list[Recorded], runs: list[int]) -> Array:
         """Hourly loads of days by cause, (day, hour, zone, cause). [W]"""
+        from heatsim.solve.compiled import follow_compiled
+
         per_boat = len(self._kept) // len(self.lines)
         base = np.array([origin(self.lines[run // per_boat]) for run in runs])
         together = behind(np.stack([day.number for day in days]), days)
@@ -123,6 +124,8 @@ class Months:
 
     def look(self, stretch: Stretch, rooms: RoomHours) -> None:
         """A month of the fleet."""
+        from heatsim.solve.compiled import follow_compiled
+
         runs = len(stretch.heat.heat)
         self._carried = self._carried or [np.zeros((len(CAUSES), 1, stretch.heat_first.shape[1]))] * runs
         per_boat, sums = runs // len(self.lines), []

@@ -138,7 +138,7 @@ class _Fleet:
         own, wet_own = self._own(self._heat_columns, line.heat, site), self._own(self._wet_columns, line.moisture, site)
         forcing = force_own(line.heat_operators, shared.heat(line.heat_operators), own)
         wet_forcing = force_own(line.moisture_operators, shared.moisture(line.moisture_operators), wet_own)
-        band = held.each(lambda part: part if len(part) == 1 else np.repeat(part, runs, axis=0))
+        band = held if runs == 1 else held.each(lambda part: part if len(part) == 1 else part.repeat(runs, axis=0))
         vapour_band = below(vapour_held, shared.origin)
         day = round(86400.0 / weather.step)
         if which == 0:
@@ -206,17 +206,20 @@ class _Fleet:
         if self.own is None:
             return None
         steady = [all(network.drivers[column].kind in STEADY for column in some) for some in found.alike]
-        values = np.zeros((sum(1 if still else 2 for still in steady), len(self.lines), len(site.number)))
+        values = np.empty((sum(1 if still else 2 for still in steady), len(self.lines), len(site.number)))
         edges, zones, left = [], [], values
         for some, zone, still in zip(found.alike, found.zones, steady, strict=True):
             more, left = (left[:1], left[1:]) if still else (left[:2], left[2:])
-            for column in some:
+            for which, column in enumerate(some):
                 value = inside_driver(network, site, column)
                 if found.odd[column]:
                     value = np.broadcast_to(value, (*value.shape[:-2], *values.shape[1:])).copy()
                 for boat in found.odd[column]:
                     value[..., boat, :] = inside_driver(network, self._alone(site, boat), column)[..., 0, :]
-                more += value
+                if which == 0:
+                    more[:] = value
+                else:
+                    more += value
             edges += [(some[0], 1.0, 1.0)] if still else [(some[0], 1.0, 0.0), (some[0], 0.0, 1.0)]
             zones += [zone] * (1 if still else 2)
         columns, at_start, at_end = np.array(edges).reshape(-1, 3).T

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from heatsim.errors import Fault, HeatsimError
+from heatsim.loads.alike import of_networks
 from heatsim.loads.simulate import YEAR_STEP
 from heatsim.report.amounts import POWER, UnitSystem, difference, show, temperature, units
 from heatsim.report.output import json_value, refuse, staged
@@ -36,15 +37,15 @@ if TYPE_CHECKING:
     from heatsim.study.run import Progress
 
 FILE, LONG = "study.json", "results.csv"
-SECONDS, YEAR_SECONDS = 1.7e-9, 4e-10
+SECONDS, YEAR_SECONDS = 1.7e-9, 2.3e-10
 """[s] For each run, day, step, massive node and driver; of years, which share drivers (charter-regions: 82 s of a
-processor, 81 by this; 256 years of a boat of 12 rooms: 85 s, 83 by this)."""
-PREPARED = 0.6
-"""[s] For each network prepared: a class of climate and wind (measured on a boat of 320 nodes)."""
+processor, 78 by this; 256 years of a boat of 12 rooms: 49 s, 48 by this)."""
+PREPARED = 0.9
+"""[s] For each network of a boat of 320 nodes (256 years of 256 networks of 12 rooms: 143 s, 131 by this)."""
 PROGRAMS, NODE = 0.35, 1.6e-3
 YEAR_PROGRAMS, YEAR_NODE = 0.1, 5e-3
-"""[GB] For each process, and for each massive node as guessed: charter-regions takes 0.85 GB a process (326 nodes); years
-of 12 rooms 1.0 GB (192), of a boat of 320 nodes and 40 regimes 2 GB (measured)."""
+"""[GB] For each process, and for each massive node as guessed: charter-regions takes 0.85 GB a process (326 nodes),
+years of 12 rooms 1.0 GB (192), of a boat of 320 nodes and 40 regimes 2 GB (measured)."""
 MEGABYTE = 1e6
 ROWS_AT_ONCE = 20_000
 """Rows of the long table written at once: some 10 MB as text."""
@@ -144,9 +145,17 @@ def _seconds(design: Design) -> float:
     years = design.days == ("year",)
     steps = 365.0 * 86400.0 / min(design.study.step, YEAR_STEP) if years else 86400.0 / design.study.step
     each = YEAR_SECONDS if years else SECONDS
-    boats = len(design.remedies) * len(design.drawn)
+    boats = len(design.remedies) * (len(design.drawn) if _draws_networks(design) else 1)
     prepared = PREPARED * boats * (nodes / 320.0) ** 2
     return float(each * design.runs * len(design.days) * steps * nodes * drivers + prepared + 1e-3 * rooms)
+
+
+def _draws_networks(design: Design) -> bool:
+    """Whether the second draw has another network than the first."""
+    if len(design.drawn) < 2:
+        return False
+    rest, headings = (0,) * (len(design.shape) - 3), design.headings(slice(0, 1))
+    return of_networks(design.case((0, 0, *rest), headings)[1]) != of_networks(design.case((0, 1, *rest), headings)[1])
 
 
 def print_study(console: Console, design: Design, data: xr.Dataset, system: UnitSystem) -> None:
