@@ -84,17 +84,18 @@ class Shared:
         if known is None:
             known = force(operators, u[0], u[1], self.site.number)
             if self.kept is not None:
-                self.kept.append((operators, known))
+                self.kept[:] = [*self.kept[-1:], (operators, known)]  # those of one network's heat and moisture
         return known
 
 
 @dataclass
 class Outside:
-    """Shared drivers of all weathers of a boat at some headings, kept for boats to come where there is room."""
+    """Shared drivers of all weathers of a boat at some headings, kept for boats to come if asked and there is room."""
 
     line: Line
     headings: Array
     own: Columns
+    asked: bool
     months: dict[int, Shared] = field(default_factory=dict)
 
     def fits(self, line: Line, headings: Array, own: Columns) -> bool:
@@ -120,8 +121,8 @@ class Outside:
         site = first_site(line, weather, number, *bands(line, weather))
         heat_u, moisture_u = heat_drivers(line.heat, site, sun), from_origin(self._origin, line, site)
         heat_u[..., self.own.heat], moisture_u[..., self.own.moisture] = 0.0, 0.0
-        found = Shared(site, sun, heat_u, moisture_u, self._origin, [] if self._fits_memory else None)
-        if self._fits_memory:
+        found = Shared(site, sun, heat_u, moisture_u, self._origin, [] if self.keeps else None)
+        if self.keeps:
             self.months[which] = found
         return found
 
@@ -130,7 +131,8 @@ class Outside:
         return float(np.mean([weather.humidity_ratio.mean() for weather in self.line.weathers]))
 
     @cached_property
-    def _fits_memory(self) -> bool:
+    def keeps(self) -> bool:
+        """Whether what is found once is kept."""
         steps = sum(len(weather.local_minute) for weather in self.line.weathers)
         width = 2 * len(self.line.heat.drivers) + len(self.line.heat.nodes)
-        return len(self.headings) * steps * width <= KEPT_MOST
+        return self.asked and len(self.headings) * steps * width <= KEPT_MOST

@@ -77,22 +77,21 @@ def solve_years(
 
     first, step = lines[0], advance_compiled if compiled else advance
     own = None if len(lines) == 1 and limits is None else own_columns(lines)
-    shared_but = own or Columns()
-    outside = next((one for one in kept or () if one.fits(first, headings, shared_but)), None)
-    if outside is None:
-        outside = Outside(first, headings, shared_but)
+    shared_but, members = own or Columns(), fleets(lines)
     under_way = [
-        _Fleet([lines[i] for i in members], own, None if limits is None else [limits[i] for i in members])
-        for members in fleets(lines)
+        _Fleet([lines[i] for i in some], own, None if limits is None else [limits[i] for i in some]) for some in members
     ]
+    keeps = kept is not None and own is not None and len(members) == 1
+    left = [one for one in kept or () if keeps and one.fits(first, headings, shared_but)]
+    outside = left[0] if left else Outside(first, headings, shared_but, keeps)
     if kept is not None:
-        kept[:] = [outside] if own is not None and len(under_way) == 1 else []
+        kept[:] = [outside] if outside.keeps else []
     for which in range(len(first.weathers)):
         shared = outside.of(which)
         if len(under_way) == 1:
             yield [under_way[0].carried(which, shared, step)]
         else:
-            yield each(lambda fleet, n=which, given=shared: fleet.carried(n, given, step), under_way)
+            yield each(lambda fleet, n=which, given=shared: fleet.one_of_many(n, given, step), under_way)
         if progress is not None:
             progress("year", (which + 1) / len(first.weathers))
 
@@ -162,6 +161,13 @@ class _Fleet:
             weather, number, band, shared.sun, shared.heat_u, heat, heat_first, shared.moisture_u, wet, wet_first,
             shared.origin, 0, 0.0, own, wet_own,
         )  # fmt: skip
+
+    def one_of_many(self, which: int, shared: Shared, step: Stepper) -> Stretch:
+        """`carried`, without the inverses of control that many fleets would fill the memory with."""
+        done = self.carried(which, shared, step)
+        for operators in (self.lines[0].heat_operators, self.lines[0].moisture_operators):
+            operators.inverses.clear()
+        return done
 
     @cached_property
     def _on_the_clock(self) -> tuple[Indices, Band, Band]:

@@ -41,14 +41,14 @@ _once: Any = numba.njit(inline="always", **_UNCOUNTED)
 """Laid open where it is called: the arrays of a call are dozens of numbers to hand over."""
 
 
-@_once
+@_part
 def _put(values, out):  # type: ignore[no-untyped-def]
     """out = values. Numba would first look whether the two overlap."""
     for i in range(len(out)):
         out[i] = values[i]
 
 
-@_once
+@_part
 def _add(values, out):  # type: ignore[no-untyped-def]
     """out += values."""
     for i in range(len(out)):
@@ -377,7 +377,7 @@ def _decayed(stacked, r, row, z, swap):  # type: ignore[no-untyped-def]
             z[swings[p]] += s[swings[p]] * swap[p]
 
 
-@_once
+@_part
 def _copied(values, first, last, out):  # type: ignore[no-untyped-def]
     """Some steps (step, column)."""
     for i in range(last - first):
@@ -385,7 +385,7 @@ def _copied(values, first, last, out):  # type: ignore[no-untyped-def]
             out[i, j] = values[first + i, j]
 
 
-@_once
+@_part
 def _laid(runs, count, rows, band, first, last, driven, may):  # type: ignore[no-untyped-def]
     """Lay some steps' shared drivers and bands of a block side by side."""
     for lane in range(count):
@@ -397,7 +397,7 @@ def _laid(runs, count, rows, band, first, last, driven, may):  # type: ignore[no
         _copied(band.heat_limit[min(run, len(band.heat_limit) - 1)], first, last, may[3, :, lane])
 
 
-@_once
+@_part
 def _laid_own(runs, count, headings, own, heats, first, last, more, gained):  # type: ignore[no-untyped-def]
     """Lay some steps' own values of a block side by side, and sum up what enters zones as their equipment's heat."""
     zone, mean, slope = heats
